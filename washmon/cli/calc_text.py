@@ -7,7 +7,7 @@ from msgspec import Struct
 
 from washmon import data
 from washmon.line.calculations.asking import Field
-from washmon.line.calculations.result import Result
+from washmon.line.calculations.result import Result, Value
 from washmon.line.flags import Caution
 from washmon.line.message import Message, say
 from washmon.units import UnitSystem
@@ -52,7 +52,7 @@ def as_text(result: Result, taste: UnitSystem, *, how: bool) -> Iterator[str]:
 def as_data(result: Result, taste: UnitSystem) -> dict[str, object]:
     """Return the plain numbers, and beside them the sentences in ``taste``."""
     return {
-        **result.data,
+        **{name: _told(value) for name, value in result.data.items()},
         "say": say(result.headline, taste),
         "then": say(result.then, taste) if result.then else None,
         "notes": [say(note, taste) for note in result.notes],
@@ -60,6 +60,11 @@ def as_data(result: Result, taste: UnitSystem) -> dict[str, object]:
         "how": [say(step, taste) for step in result.how],
         "sources": list(result.sources),
     }
+
+
+def _told(value: Value) -> Value:
+    """Return a number to four digits: nothing that is worked out is known better."""
+    return float(f"{value:.4g}") if isinstance(value, float) else value
 
 
 def missing_sentence(fields: tuple[Field, ...]) -> str:

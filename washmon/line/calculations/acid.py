@@ -180,8 +180,8 @@ def _careful_step(answers: Answers, kind: AcidKind) -> Result:
         data={
             **to_add.data,
             "alkalinity_known": False,
-            "ph_after_low": round(soft, 2),
-            "ph_after_high": round(hard, 2),
+            "ph_after_low": soft,
+            "ph_after_high": hard,
         },
     )
 
@@ -233,11 +233,11 @@ def _plan_data(
         "alkalinity_mg_l": alkalinity.best_mg_l,
         "alkalinity_low_mg_l": alkalinity.low_mg_l,
         "alkalinity_high_mg_l": alkalinity.high_mg_l,
-        "whole": round(plan.whole, 3),
-        "whole_low": round(plan.whole_low, 3),
-        "whole_high": round(plan.whole_high, 3),
-        "ph_after_first": round(plan.ph_after_first, 2),
-        "lowest_ph_after_first": round(plan.lowest_ph_after_first, 2),
+        "whole": plan.whole,
+        "whole_low": plan.whole_low,
+        "whole_high": plan.whole_high,
+        "ph_after_first": plan.ph_after_first,
+        "lowest_ph_after_first": plan.lowest_ph_after_first,
     }
 
 
@@ -270,14 +270,14 @@ def _carbon_dioxide(answers: Answers, alkalinity: Alkalinity | None) -> Result:
         how=(_water_used(alkalinity), _balance(answers)),
         sources=SOURCES,
         data={
-            "amount": round(first, 3),
+            "amount": first,
             "unit": "g",
             "alkalinity_known": True,
-            "whole": round(whole, 3),
-            "whole_low": round(min(low, whole), 3),
-            "whole_high": round(max(high, whole), 3),
-            "ph_after_first": round(half_way[0], 2),
-            "lowest_ph_after_first": round(half_way[1], 2),
+            "whole": whole,
+            "whole_low": min(low, whole),
+            "whole_high": max(high, whole),
+            "ph_after_first": half_way[0],
+            "lowest_ph_after_first": half_way[1],
         },
     )
 

@@ -65,9 +65,9 @@ def compute(answers: Answers) -> Result:
             "0.5 ppm in air over 8 hours, 1 ppm at most: OSHA Chemical Sampling Information",
         ),
         data={
-            "active_share": round(share, 4),
-            "hocl_mg_l": round(hocl, 3),
-            "ocl_mg_l": round(free * (1 - share), 3),
+            "active_share": share,
+            "hocl_mg_l": hocl,
+            "ocl_mg_l": free * (1 - share),
             **_gas_data(gas, air, vapour),
             "chloride_mg_l": salt,
             "chloride_assumed": chloride is None,
@@ -77,9 +77,9 @@ def compute(answers: Answers) -> Result:
 
 def _gas_data(gas: float, air: float, vapour: float) -> dict[str, Value]:
     return {
-        "cl2_mg_l": round(gas, 5),
-        "cl2_in_air_ppm": round(air, 4),
-        "hocl_in_air_ppm": round(vapour, 3),
+        "cl2_mg_l": gas,
+        "cl2_in_air_ppm": air,
+        "hocl_in_air_ppm": vapour,
     }
 
 

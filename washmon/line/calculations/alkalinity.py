@@ -115,9 +115,9 @@ def compute(answers: Answers) -> Result:
         ),
         sources=SOURCES,
         data={
-            "alkalinity_mg_l": round(found.best_mg_l, 1),
-            "alkalinity_low_mg_l": round(found.low_mg_l, 1),
-            "alkalinity_high_mg_l": round(found.high_mg_l, 1),
+            "alkalinity_mg_l": found.best_mg_l,
+            "alkalinity_low_mg_l": found.low_mg_l,
+            "alkalinity_high_mg_l": found.high_mg_l,
         },
         carry={
             "alkalinity": round(found.best_mg_l, 1),

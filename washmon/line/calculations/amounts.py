@@ -49,10 +49,10 @@ class Pour:
     def data(self) -> dict[str, Value]:
         """The amount as plain values."""
         return {
-            "amount": round(self.value, 3),
+            "amount": self.value,
             "unit": "g" if self.solid else "mL",
             "measured": self.words,
-            "measured_error_pct": round(100 * (self.actual / self.value - 1), 1),
+            "measured_error_pct": 100 * (self.actual / self.value - 1),
         }
 
 

@@ -202,11 +202,11 @@ def _data(
 ) -> dict[str, Value]:
     present = tested if tested is not None else estimate
     return {
-        "present_g_l": None if present is None else round(present, 2),
-        "label_g_l": round(label, 2),
-        "share_of_label": None if present is None else round(present / label, 3),
-        "tested_g_l": None if tested is None else round(tested, 2),
-        "estimated_g_l": None if estimate is None else round(estimate, 2),
+        "present_g_l": present,
+        "label_g_l": label,
+        "share_of_label": None if present is None else present / label,
+        "tested_g_l": tested,
+        "estimated_g_l": estimate,
         "weak": weak,
     }
 

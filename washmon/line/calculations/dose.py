@@ -190,14 +190,14 @@ def _data(dose: _Dose) -> dict[str, Value]:
     product = dose.product
     return {
         **dose.to_add.data,
-        "level_after_mg_l": round(dose.reach.best, 2),
-        "level_after_low_mg_l": round(dose.reach.low, 2),
-        "level_after_high_mg_l": round(dose.reach.high, 2),
-        "available_chlorine": round(product.strength, 2),
+        "level_after_mg_l": dose.reach.best,
+        "level_after_low_mg_l": dose.reach.low,
+        "level_after_high_mg_l": dose.reach.high,
+        "available_chlorine": product.strength,
         "available_chlorine_unit": product.unit,
         "density_kg_l": product.density_kg_l,
         "density_guessed": product.guessed,
-        "rise_mg_l": round(dose.rise, 2),
+        "rise_mg_l": dose.rise,
     }
 
 

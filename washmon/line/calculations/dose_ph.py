@@ -75,10 +75,10 @@ def ph_after(
             ),
         )
     data: dict[str, Value] = {
-        "ph_after": round(after, 2),
-        "ph_after_low": round(low, 2),
-        "ph_after_high": round(high, 2),
-        "ph_when_used_up": round(later, 2),
+        "ph_after": after,
+        "ph_after_low": low,
+        "ph_after_high": high,
+        "ph_when_used_up": later,
     }
     return lines, data, notes
 

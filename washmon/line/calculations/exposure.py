@@ -65,9 +65,9 @@ def compute(answers: Answers) -> Result:
         ),
         sources=("Dissociation: Morris (1966), J. Phys. Chem. 70:3798",),
         data={
-            "ct_mg_min_l": round(ct, 3),
-            "hocl_ct_mg_min_l": round(ct * share, 3),
-            "active_share": round(share, 4),
+            "ct_mg_min_l": ct,
+            "hocl_ct_mg_min_l": ct * share,
+            "active_share": share,
         },
     )
 

@@ -54,9 +54,9 @@ def compute(answers: Answers) -> Result:
         ),
         sources=("Mass balance; dilution of a stirred tank, any text on reactors",),
         data={
-            "drain_l": round(share * volume_l, 2),
-            "drain_share": round(share, 4),
-            "overflow_l": round(through, 2),
+            "drain_l": share * volume_l,
+            "drain_share": share,
+            "overflow_l": through,
         },
     )
 

@@ -72,7 +72,7 @@ def compute(answers: Answers) -> Result:
             ),
         ),
         sources=("Field doses: AWWA, guide to the disinfection of water mains, table 7-2",),
-        data={**to_add.data, "g_per_g_chlorine": round(ratio, 3), "agent": agent.value},
+        data={**to_add.data, "g_per_g_chlorine": ratio, "agent": agent.value},
     )
 
 

@@ -107,10 +107,10 @@ def compute(answers: Answers) -> Result:
         ),
         data={
             **to_add.data,
-            "level_after_low_mg_l": round(reach.low, 2),
-            "level_after_high_mg_l": round(reach.high, 2),
+            "level_after_low_mg_l": reach.low,
+            "level_after_high_mg_l": reach.high,
             **_contents_data(contents),
-            "highest_paa_mg_l": round(highest, 2),
+            "highest_paa_mg_l": highest,
             **ph_data,
         },
     )
@@ -124,9 +124,9 @@ def _brings(reach: ErrorRange) -> ResultLine:
 
 def _contents_data(contents: PeraceticContents) -> dict[str, Value]:
     return {
-        "paa_mg_l": round(contents.paa_mg_l, 2),
-        "peroxide_mg_l": round(contents.peroxide_mg_l, 2),
-        "hedp_mg_l": round(contents.hedp_mg_l, 3),
+        "paa_mg_l": contents.paa_mg_l,
+        "peroxide_mg_l": contents.peroxide_mg_l,
+        "hedp_mg_l": contents.hedp_mg_l,
         "over_limits": ", ".join(contents.over),
     }
 
@@ -215,7 +215,7 @@ def _ph_after(
         water = at_ph(tank_water(alkalinity, *rest), ph)
         after = ph_of(with_peracetic(water, rise, product))
     line = ResultLine("pH after it", Message("{ph}", {"ph": Figure(round(after, 1), Kind.PH)}))
-    return (line,), {"ph_after": round(after, 2)}
+    return (line,), {"ph_after": after}
 
 
 def _how(product: PeraceticProduct) -> tuple[Message, ...]:

@@ -84,11 +84,11 @@ def compute(answers: Answers) -> Result:
 
 def _data(product: Product, rise: float, after: float, low: float, high: float) -> dict[str, Value]:
     return {
-        "rise_mg_l": round(rise, 2),
-        "level_after_mg_l": round(after, 2),
-        "level_after_low_mg_l": round(low, 2),
-        "level_after_high_mg_l": round(high, 2),
-        "available_chlorine": round(product.strength, 2),
+        "rise_mg_l": rise,
+        "level_after_mg_l": after,
+        "level_after_low_mg_l": low,
+        "level_after_high_mg_l": high,
+        "available_chlorine": product.strength,
         "available_chlorine_unit": product.unit,
         "density_kg_l": product.density_kg_l,
         "density_guessed": product.guessed,

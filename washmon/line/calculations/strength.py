@@ -52,8 +52,8 @@ def compute(answers: Answers) -> Result:
         ),
         sources=("Conversions: White, Handbook of Chlorination (1972); IUPAC atomic weights",),
         data={
-            **{each.value: round(value, 3) for each, value in values.items()},
-            "density_kg_l": round(density, 3),
+            **{each.value: value for each, value in values.items()},
+            "density_kg_l": density,
             "density_guessed": guessed,
         },
     )
