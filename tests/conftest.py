@@ -10,12 +10,14 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from argon2 import PasswordHasher
 from pytestqt.qtbot import QtBot
 from xdist.scheduler import LoadScopeScheduling
 from xdist.workermanage import WorkerController
 
 from tests.store.programs import MISSING, PROGRAMS
 from washmon.gui.collector import collect_what_is_due
+from washmon.line import pins
 
 os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
 os.environ["XDG_STATE_HOME"] = tempfile.mkdtemp(prefix="washmon-tests-")
@@ -91,6 +93,20 @@ def garbage_goes_on_this_thread() -> Iterator[None]:
     """Collect after each test what Python would have collected during it."""
     yield
     collect_what_is_due()
+
+
+@pytest.fixture(scope="session", autouse=True)
+def pins_are_hashed_cheaply() -> Iterator[None]:
+    """What a hash costs whoever guesses, it would cost hundreds of tests."""
+    cheap = PasswordHasher(time_cost=1, memory_cost=8, parallelism=1)
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(pins, "_hasher", lambda: cheap)
+        yield
+
+
+def pytest_collection_finish() -> None:
+    """Leave out of each collection what is there for good: all modules, and all tests."""
+    gc.freeze()
 
 
 def pytest_report_header() -> str:

@@ -15,6 +15,7 @@ from typing import Any
 import pytest
 
 from tests.cli.test_touched_records import run
+from tests.store.filled import put_filled
 from tests.store.shed import batch, ended, line_setup, minutes, note, started
 from washmon.cli.place import state_folder
 from washmon.line.events import Decision, Event, HoldPlaced, HoldReleased, ReadingTaken, ShiftSigned
@@ -35,31 +36,32 @@ Alter = Callable[[list[Row]], list[Row]]
 @pytest.fixture
 def database(tmp_path: Path) -> Path:
     """A site with a PIN, a signed shift with a hold, and one after it; witnessed."""
-    path = tmp_path / "shed.db"
+    path = put_filled(tmp_path / "shed.db", two_signed_shifts)
     with Store.open(path) as store:
-        at = minutes(0)
-        pin = PinSet(at=at, by="RM", who="RM", hash="x", role=Role.MANAGER)
-        store.append(SITE, [SetupSaved(at=at, by="RM", setup=line_setup())], at)
-        store.append(SITE, [pin], at)
-        hold = HoldPlaced(at=minutes(4), by="RM", tank=1, batches=(1,), reason="low")
-        decided = HoldReleased(
-            at=minutes(5), by="RM", hold=3, decision=Decision.DISCARD, reason="bad"
-        )
-        low = ReadingTaken(at=minutes(3), by="RM", tank=1, fac_mg_l=12, ph=7.0)
-        for begin, chain in ((0, FIRST), (60, LAST)):
-            first = started(begin, after=store.last_shift_head())
-            rest: list[Event] = [batch(2), low, hold, decided, note(6), ended(begin + 9)]
-            for event in (anchored(store, chain, first), *rest):
-                store.append(chain, [event], event.at)
-            signed = ShiftSigned(
-                at=minutes(begin + 10),
-                by="RM",
-                role=Role.SUPERVISOR,
-                covers=store.head(chain) or "",
-            )
-            store.append(chain, [signed], signed.at)
         Witness(state_folder(), store.place).look(store, minutes(99))
     return path
+
+
+def two_signed_shifts(store: Store) -> None:
+    at = minutes(0)
+    pin = PinSet(at=at, by="RM", who="RM", hash="x", role=Role.MANAGER)
+    store.append(SITE, [SetupSaved(at=at, by="RM", setup=line_setup())], at)
+    store.append(SITE, [pin], at)
+    hold = HoldPlaced(at=minutes(4), by="RM", tank=1, batches=(1,), reason="low")
+    decided = HoldReleased(at=minutes(5), by="RM", hold=3, decision=Decision.DISCARD, reason="bad")
+    low = ReadingTaken(at=minutes(3), by="RM", tank=1, fac_mg_l=12, ph=7.0)
+    for begin, chain in ((0, FIRST), (60, LAST)):
+        first = started(begin, after=store.last_shift_head())
+        rest: list[Event] = [batch(2), low, hold, decided, note(6), ended(begin + 9)]
+        for event in (anchored(store, chain, first), *rest):
+            store.append(chain, [event], event.at)
+        signed = ShiftSigned(
+            at=minutes(begin + 10),
+            by="RM",
+            role=Role.SUPERVISOR,
+            covers=store.head(chain) or "",
+        )
+        store.append(chain, [signed], signed.at)
 
 
 def forge(path: Path, chain: str, alter: Alter) -> None:

@@ -11,6 +11,7 @@ from typer.testing import CliRunner, Result
 
 from tests.gui.logbook.past import days_ago, keep, quiet_shift, troubled_shift
 from tests.some import some
+from tests.store.filled import put_filled
 from washmon.cli.commands import app
 from washmon.line.flags import ALWAYS_ON
 from washmon.reports.tables import TABLES
@@ -22,11 +23,12 @@ DAY = days_ago(1).date().isoformat()
 
 @pytest.fixture
 def database(tmp_path: Path) -> Path:
-    path = tmp_path / "shed.db"
-    with Store.open(path) as store:
-        keep(store, quiet_shift(days_ago(30)).shift, "quiet")
-        keep(store, troubled_shift(days_ago(1)).shift, "troubled")
-    return path
+    return put_filled(tmp_path / "shed.db", two_shifts)
+
+
+def two_shifts(store: Store) -> None:
+    keep(store, quiet_shift(days_ago(30)).shift, "quiet")
+    keep(store, troubled_shift(days_ago(1)).shift, "troubled")
 
 
 def run(*words: str | Path) -> Result:

@@ -11,6 +11,7 @@ from typer.testing import CliRunner, Result
 
 from tests.gui.logbook.past import keep, troubled_shift
 from tests.reports.test_printed import texts
+from tests.store.filled import put_filled
 from washmon.cli.commands import app
 from washmon.cli.place import state_folder
 from washmon.line.events import ShiftSigned
@@ -28,15 +29,16 @@ TABLES = ["summaries", "readings", "actions", "batches", "holds"]
 @pytest.fixture
 def database(tmp_path: Path) -> Path:
     """A shift with a bit of everything, signed, and its summary."""
-    path = tmp_path / "shed.db"
-    with Store.open(path) as store:
-        keep(store, troubled_shift(hours=1).shift, CHAIN)
-        at = store.entries(CHAIN)[-1].recorded_at + timedelta(minutes=5)
-        covers = store.head(CHAIN) or ""
-        signed = ShiftSigned(at=at, by="RM", role=Role.SUPERVISOR, covers=covers)
-        store.append(CHAIN, [signed], at)
-        file_away(store, fold(CHAIN, store.entries(CHAIN)))
-    return path
+    return put_filled(tmp_path / "shed.db", a_signed_shift)
+
+
+def a_signed_shift(store: Store) -> None:
+    keep(store, troubled_shift(hours=1).shift, CHAIN)
+    at = store.entries(CHAIN)[-1].recorded_at + timedelta(minutes=5)
+    covers = store.head(CHAIN) or ""
+    signed = ShiftSigned(at=at, by="RM", role=Role.SUPERVISOR, covers=covers)
+    store.append(CHAIN, [signed], at)
+    file_away(store, fold(CHAIN, store.entries(CHAIN)))
 
 
 def run(*words: object) -> Result:

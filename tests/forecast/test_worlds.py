@@ -5,8 +5,6 @@
 """
 
 import sys
-from concurrent.futures import ProcessPoolExecutor
-from multiprocessing import get_context
 
 import numpy as np
 import pytest
@@ -29,8 +27,7 @@ pytestmark = pytest.mark.xdist_group("forecast worlds")
 
 @pytest.fixture(scope="module")
 def scored() -> list[Scored]:
-    with ProcessPoolExecutor(2, mp_context=get_context("spawn")) as pool:
-        found = list(pool.map(score_seed, SEEDS, chunksize=8))
+    found = [score_seed(seed) for seed in SEEDS]
     sys.stdout.write("\n" + table(found) + "\n")
     return found
 
@@ -125,8 +122,7 @@ def test_said_chances_of_held_batches_are_true_as_often_as_they_say(scored: list
 
 def test_the_second_shift_of_a_line_begins_less_in_the_dark() -> None:
     """After one shift of the same shed; strips leave the level itself open, so less for them."""
-    with ProcessPoolExecutor(2, mp_context=get_context("spawn")) as pool:
-        pairs = [one for one in pool.map(score_second, SHEDS, chunksize=4) if one[0].open]
+    pairs = [pair for pair in map(score_second, SHEDS) if pair[0].open]
     first, second = (np.array([pair[place].width for pair in pairs]) for place in (0, 1))
     sys.stdout.write(
         f"\nfirst reading of {len(pairs)} shifts: 80 % range {first.mean():.1f} batches wide, "

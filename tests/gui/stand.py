@@ -11,6 +11,7 @@ from PySide6.QtWidgets import QApplication, QScrollArea, QWidget
 from pytestqt.qtbot import QtBot
 
 from tests.shed import START, a_setup
+from tests.store.filled import put_filled
 from washmon.gui.board.finding_card import FindingCard
 from washmon.gui.board.panel import TankPanel
 from washmon.gui.board.why_sheet import WhySheet
@@ -250,7 +251,11 @@ def close_windows() -> None:
 
 
 def begin_shift(path: Path, *tanks: Tank) -> None:
-    """Journal a shift with water in two tanks, measured just now, and one batch."""
+    """Lay a database with a shift with water in two tanks, measured just now, and one batch."""
+    put_filled(path, _begun, *tanks)
+
+
+def _begun(store: Store, *tanks: Tank) -> None:
     at, by = START, "RM"
     setup = a_setup(*tanks)
     lots = (Lot(code="L-1", produce="baby chard"),)
@@ -260,5 +265,4 @@ def begin_shift(path: Path, *tanks: Tank) -> None:
         *(ReadingTaken(at=at, by=by, tank=tank, fac_mg_l=50.0, ph=7.0) for tank in (1, 2)),
         BatchWashed(at=at, by=by, tanks=(1, 2), lot="L-1"),
     ]
-    with Store.open(path) as store:
-        store.append("shift-now", events, at)
+    store.append("shift-now", events, at)

@@ -8,6 +8,7 @@ import pytest
 
 from tests.gui.logbook.past import days_ago, keep, quiet_shift, troubled_shift, with_checks
 from tests.shed import START, Shed
+from tests.store.filled import put_filled
 from washmon.gui.client import RecorderClient
 from washmon.gui.context import Person
 from washmon.store.store import Store
@@ -23,9 +24,7 @@ def open_client(tmp_path: Path) -> Iterator[Callable[..., RecorderClient]]:
     opened: list[RecorderClient] = []
 
     def make(fill: Callable[[Store], object], *, read_only: bool = False) -> RecorderClient:
-        path = tmp_path / "shed.db"
-        with Store.open(path) as store:
-            fill(store)
+        path = put_filled(tmp_path / "shed.db", fill)
         client = RecorderClient(Store.open(path, read_only=read_only), clock=lambda: NOW)
         client.start()
         opened.append(client)

@@ -1,6 +1,7 @@
 """Each value of a record is marked by the limit that it does not keep, on screen and on paper."""
 
 import io
+from functools import cache
 from typing import Any
 
 import pytest
@@ -11,7 +12,7 @@ from tests.shed import Shed, a_peracetic_setup, a_setup, a_tank
 from washmon.gui.context import Person
 from washmon.gui.kit.state_mark import Look as Mark
 from washmon.gui.logbook.shift_tables import batches, readings
-from washmon.line.setup import LabelBasis, Look, TemperatureRule, TemperatureRuleKind
+from washmon.line.setup import LabelBasis, LineSetup, Look, TemperatureRule, TemperatureRuleKind
 from washmon.reports.cells import written
 from washmon.reports.printed import printed
 from washmon.reports.tables import BATCHES, READINGS, Table
@@ -67,17 +68,18 @@ def test_a_value_is_marked_by_its_limit(
         row = readings(shed.shift, PERSON).rows[-1]
         looks = [cell.look for cell in row if "20" in cell.text and cell.look] or looks
     assert looks[0] == (None if mark is None else Mark(mark))
-    plain = words(unmarked(shed))
-    told = [one for one in WORDS if words(shed).count(one) > plain.count(one)]
+    plain, marked = unmarked(shed.shift.setup), words(shed)
+    told = [one for one in WORDS if marked.count(one) > plain.count(one)]
     assert told == ([] if word is None else [word])
 
 
-def unmarked(shed: Shed) -> Shed:
-    """The same shift, with nothing measured that has a limit."""
-    other = Shed(shed.shift.setup)
-    other.fill()
-    other.read(1, orp_mv=700.0)
-    return other
+@cache
+def unmarked(setup: LineSetup) -> str:
+    """What is printed of a shift with nothing measured that has a limit."""
+    shed = Shed(setup)
+    shed.fill()
+    shed.read(1, orp_mv=700.0)
+    return words(shed)
 
 
 def test_peroxide_over_the_law_is_marked() -> None:
@@ -106,8 +108,9 @@ def test_a_batch_that_stayed_too_short_is_marked_on_screen_paper_and_in_its_file
     (row,) = batches(shed.shift, PERSON).rows
     said = f"{contact_s:g}\N{NO-BREAK SPACE}s"
     assert [cell.look for cell in row if cell.text == said] == [mark]
-    assert (word or f"{contact_s:g} s") in words(shed)
-    assert ("SHORT and CRITICAL" in words(shed)) is (mark is not None)
+    printed_words = words(shed)
+    assert (word or f"{contact_s:g} s") in printed_words
+    assert ("SHORT and CRITICAL" in printed_words) is (mark is not None)
     assert in_file(BATCHES, shed) == told
 
 

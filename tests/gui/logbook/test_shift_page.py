@@ -153,11 +153,6 @@ def deciding(
 ) -> tuple[ShiftPage, DecisionCard]:
     """Return a page with an open hold with a decision filled in and sent, in a shed with PINs."""
 
-    def with_pin(store: Store) -> None:
-        some_shifts(store)
-        pin = PinSet(at=NOW, by="BO", who="RM", hash=hash_pin("rake 22"), role=Role.SUPERVISOR)
-        store.append(SITE, [pin], NOW)
-
     page = opened(qtbot, open_client(with_pin), "troubled")
     page.head.decide.click()
     (card,) = page.cards
@@ -169,6 +164,12 @@ def deciding(
     card.save.click()
     qtbot.waitUntil(lambda: card.sending.question is not None)
     return page, card
+
+
+def with_pin(store: Store) -> None:
+    some_shifts(store)
+    pin = PinSet(at=NOW, by="BO", who="RM", hash=hash_pin("rake 22"), role=Role.SUPERVISOR)
+    store.append(SITE, [pin], NOW)
 
 
 def answer_with(card: DecisionCard, pin: str) -> SecretQuestion:
