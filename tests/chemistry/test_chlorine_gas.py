@@ -109,6 +109,19 @@ def test_acid_salt_and_more_chlorine_all_make_more_gas(
     assert dissolved_chlorine_mg_l(free * 1.1, ph, celsius, chloride) > gas
 
 
+@pytest.mark.parametrize(("ph", "chloride"), [(5.0, 1000.0), (3.0, 1000.0), (1.0, 17_000.0)])
+def test_gas_and_acid_keep_their_balance_however_much_of_it_is_gas(
+    ph: float, chloride: float
+) -> None:
+    # The law of mass action: twice the hydrogen, twice the gas to what is left as HOCl; little of
+    # it is OCl- at such a pH (Morris 1966).
+    once, twice = (
+        dissolved_chlorine_mg_l(100.0, one, 20.0, chloride) for one in (ph, ph - math.log10(2))
+    )
+    assert twice / (100.0 - twice) == pytest.approx(2 * once / (100.0 - once), rel=5e-3)
+    assert once < twice < 100.0
+
+
 @pytest.mark.parametrize("chloride", [-1.0, math.nan, 1e6])
 def test_chloride_that_no_tank_holds_is_refused(chloride: float) -> None:
     with pytest.raises(ChemistryError, match="chloride must be between"):

@@ -160,6 +160,13 @@ def test_what_no_vessel_can_be_is_no_measure(name: str) -> None:
     assert measure(name) is None
 
 
+def test_a_vessel_of_the_sheds_own_holds_a_thousand_at_most_and_is_marked_within() -> None:
+    for capacity, step in ((1000.0, 50.0), (1.0, 1.0), (0.5, 0.01)):
+        assert measure(f"own:{capacity}:{step}:mL") == ("mL", 1.0, step, capacity, False)
+    for capacity, step in ((1000.1, 50.0), (1.0, 1.001), (1.0, 0.0), (1.0, -0.1), (0.0, 0.0)):
+        assert measure(f"own:{capacity}:{step}:mL") is None
+
+
 def test_what_must_not_be_passed_is_never_rounded_over() -> None:
     assert in_measure(12.1, ("teaspoon",), at_most=12.1).actual <= 12.1
     assert in_measure(TSP, ("teaspoon",), at_most=TSP).describe() == "1\N{NO-BREAK SPACE}tsp"

@@ -13,6 +13,7 @@ from washmon.chemistry.peracetic import (
     LIMIT_HEDP_MG_L,
     LIMIT_PAA_MG_L,
     LIMIT_PEROXIDE_MG_L,
+    PeraceticContents,
     PeraceticProduct,
     contents_at,
     highest_paa_mg_l,
@@ -87,3 +88,38 @@ def test_a_dose_that_makes_no_sense_is_refused() -> None:
         with pytest.raises(ChemistryError):
             peracetic_dose_ml(float(volume), float(level), target, FIFTEEN_AND_TEN)
     assert astuple(contents_at(0.0, FIFTEEN_AND_TEN)) == (0, 0, 0)
+
+
+def test_what_a_label_does_not_name_is_not_in_the_product() -> None:
+    bare = PeraceticProduct(15.0, 10.0, 1.12)
+    assert (bare.acetic_pct, bare.hedp_pct) == (0.0, 0.0)
+    assert contents_at(60.0, bare).hedp_mg_l == 0.0
+
+
+@pytest.mark.parametrize(
+    ("paa", "peroxide", "hedp", "most"),
+    [
+        (15.0, 0.0, 0.0, 80.0),
+        (0.6, 0.5, 0.0, 59 * 0.6 / 0.5),  # under 1 % of it counts, too
+        (5.3, 0.0, 0.6, 4.8 * 5.3 / 0.6),
+        (5.3, 22.0, 0.6, 59 * 5.3 / 22),
+        (5.0, 3.0, 0.3, 80.0),
+    ],
+)
+def test_the_highest_level_just_keeps_every_limit(
+    paa: float, peroxide: float, hedp: float, most: float
+) -> None:
+    # 21 CFR 173.315(a)(5): 80, 59 and 4.8 mg/L.
+    product = PeraceticProduct(paa, peroxide, 1.1, hedp_pct=hedp)
+    highest = highest_paa_mg_l(product)
+    assert highest == pytest.approx(most)
+    assert contents_at(highest * (1 - 1e-9), product).over == ()
+    assert len(contents_at(highest * (1 + 1e-6), product).over) >= 1
+
+
+def test_at_its_limit_a_content_is_not_over() -> None:
+    assert PeraceticContents(80.0, 59.0, 4.8).over == ()
+    for over, name in ((0, "paa"), (1, "peroxide"), (2, "hedp")):
+        values = [80.0, 59.0, 4.8]
+        values[over] *= 1.001
+        assert PeraceticContents(*values).over == (name,)

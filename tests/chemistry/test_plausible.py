@@ -30,7 +30,10 @@ from washmon.chemistry.hypochlorite import (
     dose_ml,
     rise_from_solid_mg_l,
     rise_mg_l,
+    solid_available_chlorine_g_kg,
+    strength_value,
 )
+from washmon.chemistry.measuring import in_measure
 from washmon.chemistry.neutralising import Neutraliser, neutraliser_g
 from washmon.chemistry.peracetic import (
     PeraceticProduct,
@@ -146,6 +149,59 @@ def test_a_tank_holds_some_water_and_no_lake(volume_l: float, told: str) -> None
         require_water(taken)
     with pytest.raises(ChemistryError, match=told):
         require_water(volume_l)
+
+
+Call = Callable[[float], Any]
+OTHERS: list[tuple[float, float, Call]] = [
+    (1e-3, 100.0, lambda x: acid_mol_per_unit(HCL, x, 1.1)),
+    (1e-3, 100.0, solid_available_chlorine_g_kg),
+    (1e-3, 350.0, lambda x: present_strength_g_l(x, [])),
+    (1e-3, 350.0, lambda x: strength_value(x, StrengthBasis.TRADE_PCT, 1.1)),
+    (1e-3, 350.0, lambda x: rise_mg_l(500.0, 0.0, 60.0, x)),
+    (1e-3, 350.0, lambda x: available_chlorine_g_l(x, StrengthBasis.G_PER_L_AVAILABLE_CHLORINE, 1)),
+    (1e-3, 350.0, lambda x: strength_from_diluted_g_l(100.0 * x, 1.0, 10.0)),
+    (1e-3, 10_000.0, lambda x: strength_from_diluted_g_l(100.0, x, x)),
+    (10.0, 1e6, lambda x: strength_from_diluted_g_l(3.0, 10.0, x)),
+    (0.1, 40.0, lambda x: PeraceticProduct(x, 10.0, 1.12)),
+    (0.0, 85.0, lambda x: PeraceticProduct(15.0, x, 1.12)),
+    (0.0, 75.0, lambda x: PeraceticProduct(15.0, 10.0, 1.12, acetic_pct=x)),
+    (0.0, 75.0, lambda x: PeraceticProduct(15.0, 10.0, 1.12, hedp_pct=x)),
+    (1e-9, 1e9, lambda x: in_measure(x, ["cup"])),
+]
+
+
+@pytest.mark.parametrize(("low", "high", "call"), OTHERS)
+def test_what_has_a_sentence_of_its_own_is_refused_from_its_ends_on_too(
+    low: float, high: float, call: Call
+) -> None:
+    for taken in (low, high):
+        call(taken)
+    for refused_value in (low - 1e-3 * (low or 1.0), high * 1.001, math.nan):
+        with pytest.raises(ChemistryError):
+            call(refused_value)
+
+
+DOSES: list[Callable[[float, float], float]] = [
+    lambda level, target: dose_ml(500.0, level, target, 125.0),
+    lambda level, target: dose_g(500.0, level, target, 650.0),
+    lambda level, target: peracetic_dose_ml(500.0, level, target, PAA),
+]
+
+
+@pytest.mark.parametrize("dose", DOSES)
+def test_a_target_is_aimed_at_from_anything_above_rounding_on(
+    dose: Callable[[float, float], float],
+) -> None:
+    assert dose(50.0, 50.0 + 1e-6) > 0
+    with pytest.raises(ChemistryError, match="not above the present level"):
+        dose(50.0, 50.0)
+
+
+def test_a_product_stronger_than_the_target_by_anything_can_reach_it() -> None:
+    assert dose_ml(500.0, 0.0, 999.0, 1.0) == pytest.approx(500 * 999 / 1e-3)
+    for target in (1000.0, 1001.0):
+        with pytest.raises(ChemistryError, match="weaker than the target"):
+            dose_ml(500.0, 0.0, target, 1.0)
 
 
 def test_no_target_under_six_and_none_over_nine_is_aimed_at() -> None:

@@ -38,9 +38,10 @@ def test_sodium_clings_to_carbonate_as_in_phreeqc() -> None:
     assert carbonate == pytest.approx(1 + 0.1 * 10 ** (1.27 - 0.4))
     assert bicarbonate == pytest.approx(1 + 0.1 * 10 ** (-0.25 - 0.2))
     # Van 't Hoff: d log K / d(1/T) = -enthalpy / (R ln 10).
-    warmer, _ = _paired(35.0, 1.0, 0.0)
-    steps = 8.91 * 4184 / (8.314463 * math.log(10)) * (1 / 298.15 - 1 / 308.15)
-    assert math.log10(warmer - 1) - 1.27 == pytest.approx(steps, rel=2e-3)
+    carbonate, bicarbonate = _paired(35.0, 1.0, 0.0)
+    steps = 4184 / (8.314463 * math.log(10)) * (1 / 298.15 - 1 / 308.15)
+    assert math.log10(carbonate - 1) - 1.27 == pytest.approx(8.91 * steps, rel=2e-3)
+    assert math.log10(bicarbonate - 1) + 0.25 == pytest.approx(-steps, rel=2e-3)
 
 
 @pytest.mark.parametrize("kind", WEAK_ACIDS)
@@ -54,6 +55,11 @@ def test_half_of_a_weak_acid_has_given_off_a_proton_at_its_constant(kind: AcidKi
         mean = sum(n * share for n, share in enumerate(shares)) / sum(shares)
         assert anion_charge(WEAK_ACIDS[kind], 10**-pk, 1.0, 25.0) == pytest.approx(mean)
         assert mean == pytest.approx(lost + 0.5, abs=0.04)
+
+
+@pytest.mark.parametrize("kind", WEAK_ACIDS)
+def test_an_acid_gives_the_protons_that_it_loses_under_ph_nine(kind: AcidKind) -> None:
+    assert ACIDS[kind].protons == sum(pk < 9.0 for pk, _ in WEAK_ACIDS[kind])
 
 
 @pytest.mark.parametrize(

@@ -12,17 +12,19 @@ from msgspec import Struct
 
 from washmon.store.fresh import StoredRow
 
-_INTERIOR, _LEAF = 0x02, 0x0A  # section 1.6
+_INTERIOR, _LEAF = b"\x02", b"\x0a"  # section 1.6
 _USUAL_PAGE = 4096
 _WAL_HEADER, _FRAME_HEADER = 32, 24  # section 4.1
 _TEXT, _BLOB = 1, 0
+_WHOLE_NUMBERS = {1: 1, 2: 2, 3: 3, 4: 4, 5: 6, 6: 8, 8: 0, 9: 0}
+"""The bytes that each kind of whole number takes (section 2.1); the last two are 0 and 1."""
 
 
 def carve(path: Path) -> Iterator[StoredRow]:
     """Yield everything in a file and its log that looks like an entry, in no order."""
     pages = _Pages.of(path)
-    for number in range(1, pages.count + 1):
-        yield from _entries(pages, number)
+    for number in range(2, pages.count + 1):  # the first has the tables' names (section 2.6)
+        yield from _entries(pages, pages.page(number))
 
 
 class _Pages(Struct, frozen=True):
@@ -45,7 +47,7 @@ class _Pages(Struct, frozen=True):
     @property
     def count(self) -> int:
         """How many there are, a cut one at the end included."""
-        return max(-(-len(self.file) // self.size), *self.newer, 0)
+        return max([-(-len(self.file) // self.size), *self.newer])
 
     def page(self, number: int) -> bytes:
         """Return a page; shorter, or empty, where the file was cut."""
@@ -68,14 +70,12 @@ def _committed(log: bytes, size: int) -> dict[int, bytes]:
     return newer
 
 
-def _entries(pages: _Pages, number: int) -> Iterator[StoredRow]:
-    page = pages.page(number)
-    base = 100 if number == 1 else 0  # the header of the file
-    if len(page) < base + 8 or page[base] not in {_INTERIOR, _LEAF}:
+def _entries(pages: _Pages, page: bytes) -> Iterator[StoredRow]:
+    inner = page.startswith(_INTERIOR)
+    first = 12 if inner else 8
+    if len(page) < first or not page.startswith((_INTERIOR, _LEAF)):
         return
-    inner = page[base] == _INTERIOR
-    first = base + (12 if inner else 8)
-    (cells,) = struct.unpack(">H", page[base + 3 : base + 5])
+    (cells,) = struct.unpack(">H", page[3:5])
     for place in range(first, min(first + 2 * cells, len(page) - 1), 2):
         (at,) = struct.unpack(">H", page[place : place + 2])
         try:
@@ -117,11 +117,11 @@ def _row(payload: bytes) -> StoredRow | None:
         return None
     chain, seq, recorded_at, body, digest = kinds
     texts = all(kind > 12 and kind % 2 == _TEXT for kind in (chain, recorded_at, digest))  # noqa: PLR2004
-    if not texts or body < 12 or body % 2 != _BLOB or seq not in {1, 2, 3, 4, 5, 6, 8, 9}:  # noqa: PLR2004
+    if not texts or body < 12 or body % 2 != _BLOB or seq not in _WHOLE_NUMBERS:  # noqa: PLR2004
         return None
     values = []
     for kind in kinds:
-        size = (kind - 12) // 2 if kind >= 12 else (0, 1, 2, 3, 4, 6, 8, 0, 0, 0)[kind]  # noqa: PLR2004
+        size = _WHOLE_NUMBERS.get(kind, (kind - 12) // 2)
         values.append(payload[at : at + size])
         at += size
     if at != len(payload):
