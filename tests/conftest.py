@@ -16,7 +16,7 @@ from xdist.scheduler import LoadScopeScheduling
 from xdist.workermanage import WorkerController
 
 from tests.store.programs import MISSING, PROGRAMS
-from washmon.gui.collector import collect_what_is_due
+from washmon.gui.app import collect_what_is_due
 from washmon.line import pins
 
 os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")

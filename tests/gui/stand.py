@@ -18,10 +18,10 @@ from washmon.gui.board.why_sheet import WhySheet
 from washmon.gui.board_page import BoardPage
 from washmon.gui.client import RecorderClient
 from washmon.gui.entry.entry_client import EntryClient
-from washmon.gui.filling_room import FillingRoom
 from washmon.gui.main_window import MainWindow
 from washmon.gui.page import Page
 from washmon.gui.settings import Settings
+from washmon.gui.shift.filling_page import FillingRoom
 from washmon.line.event_base import RULES
 from washmon.line.events import BatchWashed, Event, ReadingTaken, ShiftStarted, TankFilled
 from washmon.line.flags import StepKind

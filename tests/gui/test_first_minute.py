@@ -6,10 +6,10 @@ from PySide6.QtWidgets import QWidget
 
 from tests.gui.stand import Key, Stand
 from washmon.chemistry.hypochlorite import StrengthBasis
-from washmon.gui.first_page import FirstPage
 from washmon.gui.kit.buttons import PressButton
 from washmon.gui.kit.text import Text
 from washmon.gui.practice.room import PracticeRoom
+from washmon.gui.ready_page import FirstPage
 from washmon.gui.replay_room import ReplayRoom
 from washmon.gui.rooms import Room
 from washmon.gui.setup_guide import SetupGuide

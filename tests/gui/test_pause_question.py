@@ -6,7 +6,7 @@ import pytest
 
 from tests.gui.stand import Stand, begin_shift
 from washmon.gui.board.panel_views import StepView
-from washmon.gui.pause_question import BREAK, REPAIR
+from washmon.gui.quiet_entries import BREAK, REPAIR
 from washmon.line.events import LinePaused, LineResumed, Pause
 
 

@@ -19,14 +19,14 @@ from tests.shed import START
 from tests.some import some
 from washmon.chemistry.hypochlorite import StrengthBasis
 from washmon.cli.commands import app as command_line
-from washmon.gui.filling_room import FillingRoom
 from washmon.gui.kit.buttons import PressButton
-from washmon.gui.logbook.summary_page import ShiftSummaryPage
+from washmon.gui.logbook.shift_page import ShiftSummaryPage
 from washmon.gui.ready_page import ReadyPage
 from washmon.gui.rooms import Room
 from washmon.gui.setup_guide import SetupGuide
 from washmon.gui.setup_guide.product_forms import SanitizerForm
 from washmon.gui.shift.end import ShiftEnd
+from washmon.gui.shift.filling_page import FillingRoom
 from washmon.gui.shift.start import LotFields, ShiftStart
 from washmon.line.events import Decision
 from washmon.line.flags import StepKind

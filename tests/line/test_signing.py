@@ -358,7 +358,7 @@ def test_stops_and_holds_that_are_open_are_named() -> None:
 
 
 def test_the_check_list_of_the_program_has_the_item_that_the_record_looks_for() -> None:
-    from washmon.gui.shift.check_list import items  # noqa: PLC0415 - the only use of Qt here
+    from washmon.gui.shift.start import items  # noqa: PLC0415 - the only use of Qt here
 
     assert any(item.casefold().startswith(INSTRUMENTS) for item, _ in items())
 

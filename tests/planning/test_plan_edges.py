@@ -13,8 +13,7 @@ from washmon.line.message import Message
 from washmon.line.plan import Due, Plan
 from washmon.line.setup import Stage
 from washmon.planning.advice import Advice, TankAdvice, condition
-from washmon.planning.clouding import clouding
-from washmon.planning.context import PlanContext
+from washmon.planning.context import PlanContext, clouding
 from washmon.planning.objective import HORIZON
 from washmon.planning.plan_words import read_again
 from washmon.planning.planner import _rose_by_itself

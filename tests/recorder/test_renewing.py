@@ -10,8 +10,7 @@ import pytest
 from tests.store.shed import batch, ended, minutes, note, started
 from washmon.line.fold import fold
 from washmon.recorder.recorder import Recorder
-from washmon.recorder.renewing import renew
-from washmon.recorder.summaries import FORM, file_away
+from washmon.recorder.summaries import FORM, file_away, renew
 from washmon.store import Store
 
 T = TypeVar("T")

@@ -2,7 +2,7 @@
 
 from tests.shed import Shed
 from washmon.line.events import BatchWashed, Decision, HoldReleased
-from washmon.reports.lot import touching
+from washmon.reports.lot_trace import touching
 
 
 def wash(shed: Shed, lot: str) -> None:

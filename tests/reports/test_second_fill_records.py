@@ -16,7 +16,7 @@ from washmon.reports.cells import written
 from washmon.reports.depletion import lost, redose_lows
 from washmon.reports.exposure import ct_hocl_mg_min_l
 from washmon.reports.lines import lines
-from washmon.reports.lot import touching
+from washmon.reports.lot_trace import touching
 from washmon.reports.summing import summarize
 from washmon.reports.tables import ACTIONS, READINGS, Table
 from washmon.reports.timeline import pieces, watched

@@ -36,8 +36,7 @@ from washmon.reports.summing import summarize
 from washmon.reports.tables import SUMMARIES
 from washmon.reports.trends import weeks
 from washmon.sessions.imported.choices import Choices
-from washmon.sessions.imported.heads import HeadRow
-from washmon.sessions.imported.log import Log, LogError, parse_log, read_log
+from washmon.sessions.imported.log import HeadRow, Log, LogError, parse_log, read_log
 from washmon.sessions.imported.log_columns import (
     MEASURED,
     LogField,

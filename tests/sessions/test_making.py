@@ -27,8 +27,7 @@ from washmon.sessions.making.mistakes import MistakeKind, mistakes
 from washmon.sessions.making.own_line import own_line
 from washmon.sessions.making.trying import good_score
 from washmon.sessions.practice.parameters import Dirtiness, PracticeError
-from washmon.sessions.practice.scenario_files import parse_scenario, scenarios
-from washmon.sessions.practice.scenario_writing import scenario_text
+from washmon.sessions.practice.scenario_files import parse_scenario, scenario_text, scenarios
 from washmon.sessions.practice.trainee import GOOD, HASTY, scripted
 
 

@@ -1,4 +1,7 @@
-"""Commands on the records: verify, backup, and the list of rules."""
+"""Commands on the records: verify, backup, and the list of rules.
+
+``washmon migrate``: what the owner of a server's tables does; nobody else need own them.
+"""
 
 import json
 from datetime import UTC, datetime
@@ -7,6 +10,7 @@ from typing import Annotated
 
 import typer
 
+from washmon import data
 from washmon.cli.common import (
     DatabaseOption,
     JsonOption,
@@ -24,6 +28,8 @@ from washmon.recorder.summaries import differing_summaries
 from washmon.rules import all_rules
 from washmon.store.backups import copy_papers, papers_of_backup
 from washmon.store.errors import StoreUnavailable
+from washmon.store.roles import grant_roles
+from washmon.store.schema import VERSIONS
 from washmon.store.store import Store
 from washmon.store.witness import Witness
 
@@ -183,3 +189,23 @@ def rules(*, as_json: JsonOption = False) -> None:
     for row in rows:
         never = "    Never switched off or shelved.\n" if row["always_on"] else ""
         typer.echo(f"{row['id']}: {row['title']}\n{never}    {row['source']}")
+
+
+def migrate(
+    database: DatabaseOption = None,
+    *,
+    roles: Annotated[
+        bool,
+        typer.Option("--roles", help="Make the roles washmon_append and washmon_read, too."),
+    ] = False,
+) -> None:
+    """Make the tables of an empty database, or bring those of an earlier version up to date."""
+    where = database or default_database()
+    with plainly(StoreUnavailable):
+        Store.open(where).close()
+        if roles:
+            sql = data.resource("server", "roles.sql").read_text("utf-8")
+            grant_roles(where, sql)
+    typer.echo(f"The tables are those of schema {VERSIONS[-1]}.")
+    if roles:
+        typer.echo("Members of washmon_append may only append, those of washmon_read only read.")

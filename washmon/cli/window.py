@@ -46,7 +46,7 @@ def load() -> None:
     """Load what stands behind the window: before Qt, whose import hook reads what comes after it.
 
     What is loaded stays. To look through it for garbage would take a tenth of the start; once the
-    window is there, it collects by itself (:mod:`washmon.gui.collector`).
+    window is there, it collects by itself (:mod:`washmon.gui.app`).
     """
     gc.disable()
     import washmon.recorder  # noqa: F401, PLC0415 - start-up is measured

@@ -1,5 +1,12 @@
-"""The composition root: application, store, client and window, each built once and here."""
+"""The composition root: application, store, client and window, each built once and here.
 
+Collects garbage on the window's thread only.
+
+Python collects cycles on whichever thread happens to allocate. On the recorder's thread that may
+delete a widget that was dropped, and Qt ends the program for it.
+"""
+
+import gc
 import signal
 import sys
 from collections.abc import Iterator
@@ -13,7 +20,6 @@ from PySide6.QtWidgets import QApplication
 
 from washmon import data, faultlog
 from washmon.gui.client import RecorderClient
-from washmon.gui.collector import Collector
 from washmon.gui.i18n import tr
 from washmon.gui.lines.choice import LineChoice, begin_on_a_line
 from washmon.gui.looks import apply_looks
@@ -22,6 +28,33 @@ from washmon.gui.settings import Settings
 from washmon.gui.trouble_page import TroublePage
 from washmon.store.errors import StoreUnavailable
 from washmon.store.store import Store
+
+EVERY_MS = 1000
+
+
+def collect_what_is_due() -> None:
+    """Collect as Python itself would have by now: the young first, the old more seldom."""
+    counts, thresholds = gc.get_count(), gc.get_threshold()
+    due = [at for at in range(3) if counts[at] > thresholds[at]]
+    if due:
+        gc.collect(due[-1])
+
+
+class Collector(QObject):
+    """Takes automatic collection over from Python, generation by generation."""
+
+    def __init__(self, parent: QObject) -> None:
+        super().__init__(parent)
+        self._timer = QTimer(self, interval=EVERY_MS)
+        self._timer.timeout.connect(self.collect)
+        gc.disable()
+        self._timer.start()
+
+    @Slot()
+    def collect(self) -> None:
+        """Collect on this thread."""
+        collect_what_is_due()
+
 
 _HEED_MS = 250
 

@@ -21,10 +21,8 @@ from washmon.gui.kit.boxes import vbox
 from washmon.gui.kit.confirm import ask
 from washmon.gui.kit.curtain import Curtain, Curtains
 from washmon.gui.kit.key_burst import KeyBurst
-from washmon.gui.pause_question import PauseQuestion
-from washmon.gui.quiet_entries import QuietEntries
+from washmon.gui.quiet_entries import LASTS, PauseQuestion, QuietEntries, undoable
 from washmon.gui.toast import Toast
-from washmon.gui.undoing import LASTS, undoable
 from washmon.line.events import BatchWashed
 from washmon.line.flag_events import FlagShelved
 from washmon.line.flags import Flag

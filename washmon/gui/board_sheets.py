@@ -8,7 +8,7 @@ from PySide6.QtWidgets import QWidget
 from washmon.gui.board.board import Board
 from washmon.gui.client import RecorderClient
 from washmon.gui.context import Person
-from washmon.gui.undoing import Undoing
+from washmon.gui.quiet_entries import Undoing
 from washmon.line.flags import Flag
 from washmon.line.journal import Entry
 from washmon.line.kinds import EntryKind

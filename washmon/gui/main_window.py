@@ -10,7 +10,6 @@ from PySide6.QtWidgets import QApplication, QMainWindow, QScrollArea, QWidget
 from shiboken6 import isValid
 
 from washmon.gui.board_page import BoardPage
-from washmon.gui.care import Care
 from washmon.gui.client import RecorderClient
 from washmon.gui.context import Person, decimal_point
 from washmon.gui.header import Header
@@ -18,6 +17,7 @@ from washmon.gui.kit import theme
 from washmon.gui.kit.boxes import vbox
 from washmon.gui.kit.eye_order import EyeOrdered, step
 from washmon.gui.looks import Looks
+from washmon.gui.maintenance import Care
 from washmon.gui.menu import Doings, Menu
 from washmon.gui.notice import Notice
 from washmon.gui.page import Page, PageHead

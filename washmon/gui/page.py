@@ -7,11 +7,11 @@ from typing import Any, Generic, Protocol, TypeVar
 
 from PySide6.QtWidgets import QWidget
 
-from washmon.gui.care import Care
 from washmon.gui.client import RecorderClient
 from washmon.gui.context import Person
 from washmon.gui.header import Header
 from washmon.gui.i18n import tr
+from washmon.gui.maintenance import Care
 from washmon.gui.session_files import SessionFiles
 from washmon.gui.settings import Settings
 from washmon.planning.snapshot import Mode, Snapshot

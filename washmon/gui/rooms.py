@@ -21,22 +21,21 @@ from washmon.gui.training.opening import open_training, training_page
 if TYPE_CHECKING:
     from washmon.gui.board_page import BoardPage
     from washmon.gui.calculator.page import Calculator
-    from washmon.gui.filling_room import FillingRoom
-    from washmon.gui.first_page import FirstPage
     from washmon.gui.help_page import HelpPage
     from washmon.gui.importing.page import ImportPage
     from washmon.gui.lines.page import AllLinesPage
     from washmon.gui.logbook.logbook import Logbook
     from washmon.gui.logbook.setup_changes_page import SetupChanges
-    from washmon.gui.logbook.summary_page import ShiftSummaryPage
+    from washmon.gui.logbook.shift_page import ShiftSummaryPage
     from washmon.gui.pins_page import PinsPage
     from washmon.gui.practice.room import PracticeRoom
-    from washmon.gui.ready_page import ReadyPage
+    from washmon.gui.ready_page import FirstPage, ReadyPage
     from washmon.gui.registers.page import RegistersPage
     from washmon.gui.replay_room import ReplayRoom
     from washmon.gui.review.page import ReviewPage
     from washmon.gui.setup_guide.guide import SetupGuide
     from washmon.gui.shift.end import ShiftEnd
+    from washmon.gui.shift.filling_page import FillingRoom
     from washmon.gui.shift.start import ShiftStart
     from washmon.gui.trends.page import TrendsPage
     from washmon.line.setup import LineSetup
@@ -46,7 +45,7 @@ if TYPE_CHECKING:
 
 
 def _first(window: Window) -> "FirstPage":
-    from washmon.gui.first_page import FirstPage
+    from washmon.gui.ready_page import FirstPage
 
     page = FirstPage()
     page.demo_asked.connect(window.sessions.open_demo)
@@ -88,7 +87,7 @@ def _start_why_not(window: Window) -> str:
 
 
 def _filling(window: Window) -> "FillingRoom":
-    from washmon.gui.filling_room import FillingRoom
+    from washmon.gui.shift.filling_page import FillingRoom
 
     page = FillingRoom(window.client)
     page.left.connect(window.go_home)
@@ -127,7 +126,7 @@ def _open_end(page: "ShiftEnd", window: Window) -> None:
 
 
 def _summary(window: Window) -> "ShiftSummaryPage":
-    from washmon.gui.logbook.summary_page import ShiftSummaryPage
+    from washmon.gui.logbook.shift_page import ShiftSummaryPage
 
     page = ShiftSummaryPage(window.client)
     page.left.connect(window.go_home)

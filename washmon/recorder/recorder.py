@@ -24,8 +24,7 @@ from washmon.planning.snapshot import Mode, Snapshot
 from washmon.recorder.anchoring import anchored
 from washmon.recorder.answers import Answer, Doubtful, Failed, Refused, Saved, refused
 from washmon.recorder.foresight import Foresight
-from washmon.recorder.registering import told_to_shift
-from washmon.recorder.site import Site, SiteEvent
+from washmon.recorder.site import Site, SiteEvent, told_to_shift
 from washmon.recorder.stamping import with_chances, with_days, with_doubts
 from washmon.recorder.starting import (
     begin_chain,

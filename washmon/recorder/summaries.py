@@ -1,4 +1,7 @@
-"""The table of shift summaries: kept when a shift ends, read for an export, made anew if old."""
+"""The table of shift summaries: kept when a shift ends, read for an export, made anew if old.
+
+Summaries that an earlier version kept, or that are missing, made anew while the shed works.
+"""
 
 from collections.abc import Callable, Iterator, Sequence
 from typing import Protocol, TypeVar
@@ -10,7 +13,7 @@ from washmon.reports.csv_export import CsvPart, form_of, in_csv
 from washmon.reports.summary import VERSION, TankSummary, read_summary, summary_bodies
 from washmon.reports.summing import summarize
 from washmon.reports.tables import SUMMARIES
-from washmon.store.errors import StoreUnavailable
+from washmon.store.errors import CannotWrite, StoreUnavailable, Unreachable
 from washmon.store.searching import SummaryRows
 from washmon.store.store import Store
 
@@ -162,3 +165,49 @@ def summary_agrees(store: Store, chain: str) -> bool:
         any(one is None or one.shift.head != head for _, one in bodies)
         or bodies == [(one.tank, one) for one in summed]
     )
+
+
+def renew(
+    reader: Store,
+    ask: AskStore,
+    stop: Callable[[], bool],
+    progress: Callable[[int, int], None],
+) -> int:
+    """Make what is old or missing anew, and return how many shifts that were.
+
+    Args:
+        reader: a store of this thread's own: here the journals are folded.
+        ask: asks the store that may write, on its thread: only there is anything saved.
+        stop: asked before each shift.
+        progress: is told how many are done, and of how many.
+
+    Raises:
+        StoreUnavailable: the database can't be read, or is read only.
+    """
+    done, chains = 0, reader.summed_up_otherwise(FORM)
+    for at, chain in enumerate(chains, 1):
+        if stop():
+            break
+        try:
+            shift = fold(chain, reader.entries(chain))
+            done += shift.ended is not None and ask(_saving(shift))
+        except (Unreachable, CannotWrite):
+            raise
+        except (StoreUnavailable, NotAShift):  # verify names it
+            continue
+        progress(at, len(chains))
+    return done
+
+
+def _saving(shift: ShiftState) -> Callable[[Store], bool]:
+    """Return a query that keeps a summary, unless the shift got another entry meanwhile."""
+    bodies, rows = filed(summarize(shift))
+    head = shift.entries[-1].hash
+
+    def query(store: Store) -> bool:
+        if store.head(shift.chain) != head:
+            return False  # whoever entered it has summed it up
+        store.save_summaries(shift.chain, bodies, rows)
+        return True
+
+    return query

@@ -18,10 +18,9 @@ from washmon.reports import printed_parts as parts
 from washmon.reports.csv_export import suggested_name
 from washmon.reports.files import written_aside
 from washmon.reports.paper import Bold, Paper, Running, Sheet
-from washmon.reports.printed_flags import flags
 from washmon.reports.printed_readings import readings
 from washmon.reports.printed_summary import summary
-from washmon.reports.printed_watching import critical, watching
+from washmon.reports.printed_watching import critical, flags, watching
 from washmon.reports.printed_words import full
 from washmon.units import UnitSystem
 

@@ -21,9 +21,15 @@ from washmon.line.kinds import KINDS
 from washmon.line.quantities import BY_FIELD, METHODS, QUANTITIES, HowMeasured, Quantity
 from washmon.line.registers import full_name
 from washmon.line.state import ShiftState
-from washmon.reports.batch_columns import BATCH_COLUMNS, STEPS, TOO_SHORT
+from washmon.reports.batch_columns import (
+    BATCH_COLUMNS,
+    CHANCES,
+    CORRECTED,
+    HOLD_COLUMNS,
+    STEPS,
+    TOO_SHORT,
+)
 from washmon.reports.cells import Cell, Column
-from washmon.reports.hold_columns import CHANCES, CORRECTED, HOLD_COLUMNS
 from washmon.reports.limit_columns import LIMIT_COLUMNS, limit_lines
 from washmon.reports.lines import Line, in_words, lines
 from washmon.reports.measured import limits_not_kept

@@ -19,9 +19,8 @@ from washmon.gui.kit.state_mark import Look
 from washmon.gui.kit.text import Text
 from washmon.gui.logbook.decision import DecisionCard
 from washmon.gui.logbook.logbook import Logbook
-from washmon.gui.logbook.shift_page import ShiftPage
+from washmon.gui.logbook.shift_page import ShiftPage, ShiftSummaryPage
 from washmon.gui.logbook.shift_tables import corrections, readings
-from washmon.gui.logbook.summary_page import ShiftSummaryPage
 from washmon.line.events import Corrected, Decision, ReadingTaken
 from washmon.line.fold import fold
 from washmon.line.journal import SITE

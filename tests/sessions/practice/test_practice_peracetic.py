@@ -30,8 +30,7 @@ from washmon.sessions.practice.line import Truth, WashLine
 from washmon.sessions.practice.parameters import PracticeError, PracticeInstrument, parameters
 from washmon.sessions.practice.practice_setup import practice_setup
 from washmon.sessions.practice.scenario import KeptWith
-from washmon.sessions.practice.scenario_files import scenarios
-from washmon.sessions.practice.scenario_writing import scenario_text
+from washmon.sessions.practice.scenario_files import scenario_text, scenarios
 from washmon.sessions.practice.water import TankWater, tap_water
 from washmon.sessions.practice.world import World
 

@@ -15,8 +15,7 @@ from washmon.sessions.practice.checking import scenario_faults
 from washmon.sessions.practice.keys import key_of, scenario_keys
 from washmon.sessions.practice.parameters import Dirtiness, PracticeError
 from washmon.sessions.practice.scenario import Colleague, Happening, Scenario
-from washmon.sessions.practice.scenario_files import parse_scenario, scenarios
-from washmon.sessions.practice.scenario_writing import scenario_text
+from washmon.sessions.practice.scenario_files import parse_scenario, scenario_text, scenarios
 from washmon.units import UnitSystem
 
 START = replace(scenarios()[1][0], version=3)

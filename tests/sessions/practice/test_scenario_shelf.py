@@ -7,8 +7,12 @@ from msgspec.structs import replace
 
 from tests.some import some
 from washmon.sessions.practice.parameters import PracticeError
-from washmon.sessions.practice.scenario_files import MOST_BYTES, parse_scenario, scenarios
-from washmon.sessions.practice.scenario_writing import scenario_text
+from washmon.sessions.practice.scenario_files import (
+    MOST_BYTES,
+    parse_scenario,
+    scenario_text,
+    scenarios,
+)
 from washmon.sessions.practice.shelf import ScenarioShelf, Verdicts
 
 TEXT = scenarios()[0][1].replace("First fill by the book", "Our own first fill")

@@ -1,12 +1,15 @@
-"""The questions of one calculation, as fields that can be typed into or pressed."""
+"""The questions of one calculation, as fields that can be typed into or pressed.
+
+Values as they are written into a field: exact enough to be read back, without their unit.
+"""
 
 from collections.abc import Mapping
+from datetime import date
 
 from PySide6.QtCore import Qt, Signal, Slot
 from PySide6.QtGui import QResizeEvent
 from PySide6.QtWidgets import QFrame, QGridLayout, QScrollArea, QSizePolicy, QWidget
 
-from washmon.gui.calculator.answer_writing import unit_of, written
 from washmon.gui.context import Person
 from washmon.gui.i18n import tr
 from washmon.gui.kit import theme
@@ -17,6 +20,32 @@ from washmon.gui.kit.text import Text
 from washmon.gui.kit.theme import Size
 from washmon.line.calculations.asking import Field, is_asked, kind_of
 from washmon.line.calculations.result import Calculation
+from washmon.units import Kind, show, symbol
+
+_DECIMALS = 2
+
+
+def written(value: float | str | date | None, kind: Kind | None, person: Person) -> str:
+    """Return a value as somebody would type it."""
+    if value is None:
+        return ""
+    if isinstance(value, date):
+        return value.isoformat()
+    if isinstance(value, str) or kind is None:
+        return str(value)
+    point = person.decimal_point
+    text = show(value, kind, person.taste, point, decimals=_DECIMALS, with_unit=False)
+    head, _, tail = text.partition(point)
+    tail = tail.rstrip("0")
+    return f"{head}{point}{tail}" if tail else head
+
+
+def unit_of(asked: Field, kind: Kind | None, person: Person) -> str:
+    """Return the unit that a bare number in a field has."""
+    if asked.unit:
+        return tr(asked.unit)
+    return symbol(kind, person.taste) if kind is not None else ""
+
 
 _MOST_TOGGLES = 3
 _COLUMNS = 6

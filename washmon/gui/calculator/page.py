@@ -15,8 +15,7 @@ from PySide6.QtWidgets import (
 
 from washmon.chemistry.measures import METRIC_SET, US_SET
 from washmon.gui.calculator.answer import Answer
-from washmon.gui.calculator.answer_writing import written
-from washmon.gui.calculator.ask_form import AskForm
+from washmon.gui.calculator.ask_form import AskForm, written
 from washmon.gui.context import Person, decimal_point
 from washmon.gui.i18n import tr
 from washmon.gui.kit.boxes import hbox, vbox

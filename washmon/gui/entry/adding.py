@@ -8,7 +8,7 @@ from washmon.chemistry.checks import ChemistryError
 from washmon.chemistry.measures import MEASURES, METRIC_SET, US_SET
 from washmon.gui.board.cautions import short
 from washmon.gui.entry.ask import Ask
-from washmon.gui.entry.poured_from import container_field, read_container
+from washmon.gui.entry.made_with import container_field, read_container
 from washmon.gui.entry.sheet_form import Fields, OneTankForm, second_waits
 from washmon.gui.entry.texts import Texts
 from washmon.gui.i18n import tr

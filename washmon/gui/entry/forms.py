@@ -5,19 +5,21 @@ from dataclasses import replace
 
 from washmon.gui.entry.adding import acid_form, dose_form
 from washmon.gui.entry.ask import Ask, second_key
-from washmon.gui.entry.batch import batch_form
+from washmon.gui.entry.batch import batch_form, sent_form
 from washmon.gui.entry.deciding import release_form
-from washmon.gui.entry.handing_over import hand_over_form
 from washmon.gui.entry.holding_sheet import hold_form
 from washmon.gui.entry.instrument_sheet import instrument_form
-from washmon.gui.entry.note_sheet import note_form
-from washmon.gui.entry.pausing import pause_form, resume_form
 from washmon.gui.entry.reading_sheet import reading_form
-from washmon.gui.entry.sending_lot import sent_form
 from washmon.gui.entry.sheet_form import Fields, Form, LineForm, OneTankForm, PickForm
 from washmon.gui.entry.shelving import shelve_form
+from washmon.gui.entry.shift_forms import (
+    clock_form,
+    hand_over_form,
+    note_form,
+    pause_form,
+    resume_form,
+)
 from washmon.gui.entry.texts import Texts
-from washmon.gui.entry.timing import clock_form
 from washmon.gui.entry.water_sheet import water_form
 from washmon.gui.i18n import tr
 from washmon.gui.kit.sheet_spec import FieldKind as Fill

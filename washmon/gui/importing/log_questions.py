@@ -12,8 +12,7 @@ from washmon.gui.kit.form_fields import ListField
 from washmon.line.events import Method
 from washmon.line.setup import LineSetup
 from washmon.sessions.imported.choices import Choices
-from washmon.sessions.imported.heads import SEARCHED_ROWS, HeadRow
-from washmon.sessions.imported.log import Log
+from washmon.sessions.imported.log import SEARCHED_ROWS, HeadRow, Log
 from washmon.sessions.imported.log_columns import (
     UNITS_OF_DOSES,
     Holds,

@@ -14,9 +14,7 @@ from washmon.gui.i18n import tr
 from washmon.gui.importing.columns_row import ColumnsRow
 from washmon.gui.importing.layouts import Layouts
 from washmon.gui.importing.log_questions import Open, Questions
-from washmon.gui.importing.mending import Mending
-from washmon.gui.importing.previewing import LogPreview, preview
-from washmon.gui.importing.rows_list import RowsList, counted
+from washmon.gui.importing.previewing import LogPreview, Mending, RowsList, counted, preview
 from washmon.gui.importing.taking import Taking
 from washmon.gui.kit.boxes import STRETCH, hbox
 from washmon.gui.kit.buttons import PressButton, Rank

@@ -7,13 +7,12 @@ from PySide6.QtCore import QDate, QLocale
 from washmon.gui.context import Person
 from washmon.gui.i18n import tr
 from washmon.gui.kit.state_mark import Look
-from washmon.line.currency import decimals_of
 from washmon.line.events import Decision
 from washmon.line.flags import Level, StepKind
 from washmon.line.setup import Role
 from washmon.line.signing import GivenSignature, Signing, SigningStage
 from washmon.line.state import ShiftState
-from washmon.reports.costs import Cost
+from washmon.reports.costs import Cost, decimals_of
 from washmon.units import Kind, show
 
 DASH = "–"

@@ -1,4 +1,7 @@
-"""The list of past shifts with its filters."""
+"""The list of past shifts with its filters.
+
+Which shifts know a lot, initials or a customer: asked of the index, by the name as a whole.
+"""
 
 from collections.abc import Callable, Sequence
 from datetime import datetime
@@ -18,7 +21,6 @@ from washmon.gui.kit.page_rows import foot_row, page_column
 from washmon.gui.kit.text import Text, Tone
 from washmon.gui.kit.theme import Size
 from washmon.gui.logbook.export_bar import ExportBar, trouble_words
-from washmon.gui.logbook.naming import NamedShifts, named
 from washmon.gui.logbook.shift_filters import ShiftFilters
 from washmon.gui.logbook.shift_rows import FlagsUp, Only, ShiftsModel, matching
 from washmon.gui.logbook.table import FactsTable
@@ -27,8 +29,44 @@ from washmon.recorder.binding import Wish
 from washmon.reports.csv_export import suggested_name
 from washmon.reports.summary import read_batches
 from washmon.reports.tables import SUMMARIES, WEEK, Table
-from washmon.store.shift import ShiftRow
+from washmon.store.shift import NameKind, ShiftRow
 from washmon.store.store import Store
+
+_HINTS = 4
+
+
+class NamedShifts(NamedTuple):
+    """For which asking, the chains that know what was typed, and lots that only begin so."""
+
+    asked: int
+    chains: frozenset[str]
+    beginning: tuple[str, ...]
+
+
+def named(
+    asked: int, words: str, since: datetime, until: datetime
+) -> Callable[[Store], NamedShifts]:
+    """Return a query for the shifts in which these initials, this lot or customer comes up.
+
+    Whoever entered, led, took over or signed counts. Several words must each come up, unless all
+    of them together are one lot.
+    """
+
+    def query(store: Store) -> NamedShifts:
+        def known(name: str) -> set[str]:
+            rows = store.shifts(lot=name, since=since, until=until, practice=False)
+            rows += store.shifts(person=name, since=since, until=until, practice=False)
+            rows += store.shifts(recipient=name, since=since, until=until, practice=False)
+            return {row.chain for row in rows}
+
+        found = known(words)
+        if not found and len(words.split()) > 1:
+            found = set.intersection(*(known(word) for word in words.split()))
+        lots = [] if found else store.names(NameKind.LOT, words, limit=_HINTS)
+        return NamedShifts(asked, frozenset(found), tuple(lots))
+
+    return query
+
 
 _DAYS = 90
 _WORDS_PX = 170

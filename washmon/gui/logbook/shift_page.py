@@ -1,4 +1,7 @@
-"""The record of one shift, to read from top to bottom or tab by tab."""
+"""The record of one shift, to read from top to bottom or tab by tab.
+
+What is shown when a shift has ended: its record, the summary first.
+"""
 
 from collections.abc import Callable
 from typing import Any
@@ -274,3 +277,12 @@ class ShiftPage(QWidget):
     @Slot()
     def _ask_scenario(self) -> None:
         self.scenario_asked.emit(self._chain)
+
+
+class ShiftSummaryPage(ShiftPage):
+    """The record of the shift that just ended, with its ways out; its open holds can be decided."""
+
+    def __init__(self, client: RecorderClient, parent: QWidget | None = None) -> None:
+        super().__init__(client, parent)
+        self.back.set_label(tr("Done"))
+        self.replay.hide()

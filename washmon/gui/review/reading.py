@@ -19,8 +19,7 @@ from washmon.gui.logbook.export_bar import trouble_words
 from washmon.gui.logbook.record_parts import ReadShift, read_record
 from washmon.gui.logbook.shift_head import ShiftHeading
 from washmon.gui.logbook.signing_bar import SigningBar
-from washmon.gui.review.parts import parts_of
-from washmon.gui.review.unfolding import Unfolding
+from washmon.gui.review.unfolding import Unfolding, parts_of
 from washmon.gui.review.words import deviating_words
 from washmon.gui.setup_guide.layout import Scroller
 from washmon.line.deviating import Deviations, deviations

@@ -1,27 +1,82 @@
-"""The editor of scenarios: pages over one draft, tried before it is kept on the shelf."""
+"""The editor of scenarios: pages over one draft, tried before it is kept on the shelf.
+
+What a new scenario begins with.
+
+What stands around each page of the editor: its pages, title, units, and the buttons below.
+"""
+
+from datetime import time
 
 from msgspec.structs import replace
-from PySide6.QtCore import Signal, Slot
+from PySide6.QtCore import Qt, Signal, Slot
+from PySide6.QtGui import QKeyEvent
 from PySide6.QtWidgets import QWidget
 
 from washmon.gui.i18n import tr
-from washmon.gui.scenarios.drafts import new_draft
+from washmon.gui.kit.buttons import PressButton, Rank
 from washmon.gui.scenarios.events_page import EventsPage
-from washmon.gui.scenarios.frame import EditorFrame
 from washmon.gui.scenarios.line_page import LinePage
 from washmon.gui.scenarios.pages import PacePage, bench_page, water_page, words_page
 from washmon.gui.scenarios.preview_page import PreviewPage
 from washmon.gui.setup_guide.guide_judging import Judge
+from washmon.gui.setup_guide.layout import Page
 from washmon.gui.setup_guide.line_pages import same
+from washmon.gui.setup_guide.pages_frame import PagesFrame
 from washmon.gui.setup_guide.writing import Writing
 from washmon.line.setup import LineSetup
 from washmon.sessions.practice.checking import scenario_faults
 from washmon.sessions.practice.parameters import PracticeError
-from washmon.sessions.practice.scenario import Scenario, minute_of
-from washmon.sessions.practice.scenario_files import VERSION
-from washmon.sessions.practice.scenario_writing import scenario_text
+from washmon.sessions.practice.scenario import LineChoice, Pace, Scenario, minute_of
+from washmon.sessions.practice.scenario_files import FORMAT, VERSION, scenario_text
 from washmon.sessions.practice.shelf import OnShelf, ScenarioShelf
 from washmon.units import UnitSystem
+
+
+def new_draft() -> Scenario:
+    """Return a calm shift of two hours on the first practice line; its words are to be written."""
+    return Scenario(
+        format=FORMAT,
+        version=VERSION,
+        title="",
+        level=1,
+        goal="",
+        briefing="",
+        good=(
+            tr("A check before the first batch, and then as often as the set-up asks"),
+            tr("No batch washed under the critical low"),
+        ),
+        line=LineChoice(commodity="leafy_greens", tanks=2),
+        pace=Pace(begins=time(6, 0), minutes=120.0, first_batch=30.0, batch_minutes=4.0, seed=1),
+    )
+
+
+class EditorFrame(PagesFrame):
+    """Works its buttons by keys; what they do is said elsewhere."""
+
+    def __init__(self, pages: tuple[Page, ...], parent: QWidget | None = None) -> None:
+        self.back = PressButton(tr("Back"))
+        self.next = PressButton(tr("Next"))
+        self.save = PressButton(tr("Save"), Rank.PRIMARY, "Ctrl+S")
+        leave = PressButton(tr("Leave"), Rank.SECONDARY, "Esc", bound=False)
+        super().__init__(pages, leave, (self.back, self.next, self.save), parent=parent)
+        self.setObjectName("paper")
+        self.lay_out(edge_px=10)
+
+    def show_page(self, at: int) -> None:
+        """Show a page and put the keyboard on its first field."""
+        self.back.setEnabled(at > 0)
+        self.next.setEnabled(at < self.last)
+        self.bring(at)
+
+    def keyPressEvent(self, event: QKeyEvent) -> None:
+        """Esc leaves, Enter goes on to the next field, and then to the next page."""
+        if event.key() == Qt.Key.Key_Escape:
+            self.leave.click()
+        elif event.key() in (Qt.Key.Key_Return, Qt.Key.Key_Enter):
+            if not self.page.enter_on(self.window().focusWidget()):
+                self.next.click()
+        else:
+            super().keyPressEvent(event)
 
 
 class ScenarioEditor(EditorFrame):

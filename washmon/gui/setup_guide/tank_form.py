@@ -13,10 +13,9 @@ from washmon.gui.kit.buttons import PressButton
 from washmon.gui.kit.form_fields import ListField
 from washmon.gui.setup_guide import setup_words
 from washmon.gui.setup_guide.choices import ToggleField
-from washmon.gui.setup_guide.critical_section import CriticalSection
 from washmon.gui.setup_guide.fields import AmountField, HoursField
 from washmon.gui.setup_guide.layout import Scroller, Section
-from washmon.gui.setup_guide.peracetic_section import PeraceticSection
+from washmon.gui.setup_guide.limit_sections import CriticalSection, PeraceticSection
 from washmon.gui.setup_guide.roster import RosterForm
 from washmon.gui.setup_guide.volume_panel import VolumePanel
 from washmon.gui.setup_guide.writing import Writing

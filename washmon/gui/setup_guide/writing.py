@@ -7,8 +7,8 @@ from decimal import Decimal
 from PySide6.QtCore import QDate, QLocale, QObject, Signal
 
 from washmon.gui.i18n import tr
-from washmon.line.currency import decimals_of
 from washmon.line.message import Message, say
+from washmon.reports.costs import decimals_of
 from washmon.units import Kind, PlainError, UnitSystem, parse, show
 
 UNREADABLE = "?"

@@ -1,11 +1,14 @@
-"""The start of a shift: who leads it, what is washed, and the check before the first crate."""
+"""The start of a shift: who leads it, what is washed, and the check before the first crate.
+
+The check list before the first batch: big toggles, one to a line.
+"""
 
 from collections.abc import Callable
 from datetime import date
 
 from PySide6.QtCore import Qt, Signal, Slot
 from PySide6.QtGui import QKeyEvent
-from PySide6.QtWidgets import QWidget
+from PySide6.QtWidgets import QSizePolicy, QWidget
 
 from washmon.gui.client import RecorderClient
 from washmon.gui.context import Person
@@ -22,9 +25,8 @@ from washmon.gui.kit.message_line import MessageLine
 from washmon.gui.kit.text import Text, Tone
 from washmon.gui.kit.theme import Size
 from washmon.gui.kit.width import keep_width
-from washmon.gui.shift.check_list import CheckList
 from washmon.gui.training.due_line import asking, due_words
-from washmon.line.events import ShiftStarted
+from washmon.line.events import Checked, ShiftStarted
 from washmon.line.message import Message
 from washmon.line.register_state import Stock, pressing
 from washmon.line.registers import Thing, full_name
@@ -34,6 +36,66 @@ from washmon.line.training import DueAgain
 from washmon.line.validate import cautions
 from washmon.recorder import Saved
 from washmon.store.store import Store
+
+_LINE_PX = 52
+
+
+def items() -> tuple[tuple[str, str], ...]:
+    """Return each thing to check: as it is recorded, and in the language of the window."""
+    return (
+        ("tanks and line cleaned", tr("Tanks and line cleaned")),
+        ("water is fit to drink", tr("Water is fit to drink")),
+        ("strips in date, meter checked", tr("Strips in date, meter checked")),
+        ("goggles and gloves on", tr("Goggles and gloves on")),
+        ("product label read", tr("Product label read")),
+    )
+
+
+class CheckList(QWidget):
+    """A toggle for each thing; pressed means done."""
+
+    changed = Signal()
+
+    def __init__(self, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        column = vbox(on=self, gap_px=8)
+        self.buttons: dict[str, PressButton] = {}
+        self._words = dict(items())
+        for item, words in self._words.items():
+            button = PressButton(words, Rank.TOGGLE, parent=self, then=self._change)
+            button.setCheckable(True)
+            button.setMinimumHeight(_LINE_PX)
+            button.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
+            self.buttons[item] = button
+            column.addWidget(button)
+
+    def clear(self) -> None:
+        """Take all ticks away."""
+        for button in self.buttons.values():
+            button.setChecked(False)
+        self._mark()
+
+    def checked(self) -> tuple[Checked, ...]:
+        """Return the list as it is recorded."""
+        return tuple(
+            Checked(item=item, done=button.isChecked()) for item, button in self.buttons.items()
+        )
+
+    def undone(self) -> tuple[str, ...]:
+        """Return what was not done, in words."""
+        done = {item for item, button in self.buttons.items() if button.isChecked()}
+        return tuple(words.lower() for item, words in self._words.items() if item not in done)
+
+    @Slot()
+    def _change(self) -> None:
+        self._mark()
+        self.changed.emit()
+
+    def _mark(self) -> None:
+        for item, button in self.buttons.items():
+            words = self._words[item]
+            button.set_label(f"✓  {words}" if button.isChecked() else words)
+
 
 _CHECKS_PX = 460
 FORM_PX = 780

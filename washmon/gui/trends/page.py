@@ -1,8 +1,12 @@
-"""The Trends page: choose a line, a tank and a quantity, see what stands out, save the picture."""
+"""The Trends page: choose a line, a tank and a quantity, see what stands out, save the picture.
+
+Saves the chart that is shown as a picture, and says what became of it.
+"""
 
 from datetime import datetime, timedelta
+from pathlib import Path
 
-from PySide6.QtCore import Signal, Slot
+from PySide6.QtCore import QObject, QStandardPaths, Signal, Slot
 from PySide6.QtWidgets import QWidget
 
 from washmon.gui.client import RecorderClient
@@ -12,6 +16,7 @@ from washmon.gui.kit.boxes import hbox
 from washmon.gui.kit.buttons import PressButton, Rank
 from washmon.gui.kit.control_chart import ControlChart
 from washmon.gui.kit.control_view import ControlView
+from washmon.gui.kit.file_asking import FileSaver
 from washmon.gui.kit.form_fields import ListField
 from washmon.gui.kit.message_line import MessageLine
 from washmon.gui.kit.page_rows import foot_row, page_column
@@ -21,10 +26,8 @@ from washmon.gui.logbook.export_bar import trouble_words
 from washmon.gui.logbook.table import ListedPage, Listing
 from washmon.gui.settings import Settings
 from washmon.gui.trends import gathering
-from washmon.gui.trends.check_views import checks_by_week
 from washmon.gui.trends.coaching import CoachingSwitch
 from washmon.gui.trends.gathering import Gatherer
-from washmon.gui.trends.picture import PictureSaver
 from washmon.gui.trends.trends_views import (
     CHECKS,
     COSTS,
@@ -32,6 +35,7 @@ from washmon.gui.trends.trends_views import (
     WEEKS,
     Figures,
     Shown,
+    checks_by_week,
     control,
     quantity_names,
     rule_names,
@@ -41,6 +45,7 @@ from washmon.gui.trends.trends_views import (
 from washmon.gui.trends.week_views import by_week, cost_by_week, used_by_week
 from washmon.reports.control import RuleSet
 from washmon.reports.csv_export import suggested_name
+from washmon.reports.files import ExportError, written_aside
 from washmon.reports.punctuality import Check, by_person
 from washmon.reports.summary import TankSummary
 from washmon.reports.trends import (
@@ -52,6 +57,49 @@ from washmon.reports.trends import (
     weighed_shifts,
 )
 from washmon.units import UnitSystem
+
+
+class PictureSaver(QObject):
+    """Asks where, one dialog at a time.
+
+    Signals:
+        saved(str): a sentence that says where the picture is.
+        failed(str): a sentence that says why there is none.
+    """
+
+    saved = Signal(str)
+    failed = Signal(str)
+
+    def __init__(self, chart: ControlChart, page: QWidget) -> None:
+        super().__init__(page)
+        self._chart = chart
+        self._folder = QStandardPaths.writableLocation(
+            QStandardPaths.StandardLocation.PicturesLocation
+        )
+        self.file = FileSaver(tr("Save the picture"), page)
+        self.file.chosen.connect(self._chosen)
+
+    def ask(self, name: str) -> None:
+        """Ask where to save, with a name suggested that ends in .png or .svg."""
+        suffix = Path(name).suffix
+        self.file.ask(name, folder=self._folder, kinds=[f"{suffix[1:].upper()} (*{suffix})"])
+
+    @Slot(str)
+    def _chosen(self, path: str) -> None:
+        self.save(Path(path))
+
+    def save(self, target: Path) -> None:
+        """Write the picture that is shown, as its name ends."""
+        self._folder = str(target.parent)
+        body = self._chart.svg() if target.suffix == ".svg" else self._chart.png()
+        try:
+            with written_aside(target) as file:
+                file.write(body)
+        except ExportError as trouble:
+            self.failed.emit(trouble_words(trouble))
+        else:
+            self.saved.emit(tr("Written: {path}", path=str(target)))
+
 
 _ALL = "all"
 _TOGETHER = "0"

@@ -12,7 +12,7 @@ from washmon.line.product import is_solid
 from washmon.line.quantities import BOUNDS
 from washmon.line.setup import Tank
 from washmon.sessions.imported.choices import Choices
-from washmon.sessions.imported.heads import LogRow
+from washmon.sessions.imported.log import LogRow
 from washmon.sessions.imported.log_columns import MEASURED, Holds, LogField, has_unit
 from washmon.sessions.imported.when import (
     Unclear,

@@ -8,8 +8,7 @@ from datetime import datetime
 from washmon.line.events import BatchWashed, DoseAdded, Event, NoteWritten, ReadingTaken
 from washmon.line.message import Message
 from washmon.sessions.imported.choices import Choices
-from washmon.sessions.imported.heads import LogRow
-from washmon.sessions.imported.log import Log
+from washmon.sessions.imported.log import Log, LogRow
 from washmon.sessions.imported.log_cells import Cells
 from washmon.sessions.imported.log_columns import LogField
 from washmon.sessions.imported.when import Unclear

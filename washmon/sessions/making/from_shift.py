@@ -20,8 +20,7 @@ from washmon.sessions.making.own_line import commodity_of, own_line
 from washmon.sessions.making.trying import good_score, solved
 from washmon.sessions.practice.parameters import Dirtiness, PracticeError, parameters
 from washmon.sessions.practice.scenario import Happening, Kit, LineChoice, Pace, Scenario
-from washmon.sessions.practice.scenario_files import FORMAT, VERSION
-from washmon.sessions.practice.scenario_writing import scenario_text
+from washmon.sessions.practice.scenario_files import FORMAT, VERSION, scenario_text
 
 _LONGEST_MIN, _SHORTEST_MIN = 600.0, 10.0
 _PAUSE_MIN = 25.0

@@ -15,9 +15,9 @@ from washmon.sessions.practice.scenario_files import (
     VERSION,
     parse_scenario,
     read_scenario,
+    scenario_text,
     scenarios,
 )
-from washmon.sessions.practice.scenario_writing import scenario_text
 from washmon.whole_file import whole_file
 
 _MOST_BYTES = 256 * 1024
