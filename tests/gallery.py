@@ -15,7 +15,7 @@ from tests.shed import Shed, a_setup, a_tank
 from washmon import data
 from washmon.gui.board_page import BoardPage
 from washmon.gui.client import RecorderClient
-from washmon.gui.kit.confirm import Question, ask
+from washmon.gui.kit.confirm import ConfirmQuestion, ask
 from washmon.gui.main_window import MainWindow
 from washmon.gui.page import Page
 from washmon.gui.practice.room import PracticeRoom
@@ -264,7 +264,7 @@ SHEETS = {
 
 def show(window: MainWindow, page: str) -> None:
     """Go to a page, from wherever one is; a question that was left open is answered by no."""
-    for question in window.findChildren(Question):
+    for question in window.findChildren(ConfirmQuestion):
         question.no.click()
     PAGES[page](window)
     settle()

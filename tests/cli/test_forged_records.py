@@ -19,8 +19,7 @@ from tests.store.filled import put_filled
 from tests.store.shed import batch, ended, line_setup, minutes, note, started
 from washmon.cli.place import state_folder
 from washmon.line.events import Decision, Event, HoldPlaced, HoldReleased, ReadingTaken, ShiftSigned
-from washmon.line.journal import GENESIS, SITE, link
-from washmon.line.paper_number import paper_number
+from washmon.line.journal import GENESIS, SITE, link, paper_number
 from washmon.line.setup import Role
 from washmon.line.site_events import PinSet, SetupSaved
 from washmon.recorder.anchoring import anchored

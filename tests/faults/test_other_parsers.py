@@ -9,7 +9,7 @@ import pytest
 
 from tests.shed import START, a_setup
 from washmon import data
-from washmon.line.paper_number import NoPaperNumber, paper_number, read_paper_number
+from washmon.line.journal import NoPaperNumber, paper_number, read_paper_number
 from washmon.sessions.imported.choices import Choices
 from washmon.sessions.imported.log import LogError, parse_log
 from washmon.sessions.imported.log_columns import guess, guess_taste, tanks_named
@@ -20,7 +20,7 @@ from washmon.sessions.practice.parameters import PracticeError
 from washmon.sessions.practice.scenario_files import parse_scenario
 from washmon.store import Store
 from washmon.store.errors import StoreUnavailable
-from washmon.store.outbox import Outbox
+from washmon.store.gap import Outbox
 from washmon.store.place import locate
 from washmon.store.witness import Witness
 from washmon.units import Kind, UnitError, UnitSystem, parse

@@ -13,8 +13,7 @@ from washmon.line.events import ReadingTaken
 from washmon.line.fold import begin, step
 from washmon.line.state import ShiftState, TankState
 from washmon.rules.base import RuleContext
-from washmon.rules.chances import bridged_below
-from washmon.rules.in_question import questioned
+from washmon.rules.in_question import bridged_below, questioned
 from washmon.sessions.practice.parameters import Dirtiness
 
 TANK = 1

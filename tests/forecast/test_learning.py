@@ -17,7 +17,7 @@ from tests.forecast.test_shift import forecast
 from tests.shed import START, Shed, a_setup, a_tank
 from washmon.forecast.estimate import Estimate
 from washmon.forecast.learning import kept_in, kept_of, prior_from
-from washmon.forecast.memory import MOST, About, Row
+from washmon.forecast.memory import MOST, Row, Subject
 from washmon.forecast.prior import Prior, Trait, prior_for
 from washmon.forecast.shift import follow_tank, forecaster_of
 from washmon.line.events import BatchWashed, Method, ReadingTaken
@@ -100,7 +100,7 @@ def begun(prior: Prior, lot: str, days_later: int = 0) -> float:
 def test_each_person_is_learned_to_read_the_strips_their_own_way() -> None:
     known = estimate(a_day(two_eyes))
     eyes = {
-        who: float((known.traits[known.row_of(Row(About.PERSON, who)) or 0]) @ known.weights)
+        who: float((known.traits[known.row_of(Row(Subject.PERSON, who)) or 0]) @ known.weights)
         for who in ("RM", "TK")
     }
     assert eyes["RM"] > 0.04
@@ -147,7 +147,7 @@ def test_within_a_shift_too_and_its_doubt_does_not_grow() -> None:
     shed = Shed(setup(), start=START - timedelta(days=1))
     shed.shift = shift
     before = estimate(shift)
-    row = before.row_of(Row(About.LOT, "L-1"))
+    row = before.row_of(Row(Subject.LOT, "L-1"))
     assert row is not None
     now = START + timedelta(hours=1)
     event = BatchWashed(at=now, by="RM", tanks=(1,), lot="L-1", weight_kg=12.0)
@@ -164,7 +164,7 @@ def test_what_is_kept_does_not_grow_with_the_shift() -> None:
             strip(shed, 50.0, f"P{number}")
 
     kept = estimate(a_day(story)).kept
-    for about in (About.PERSON, About.LOT):
+    for about in (Subject.PERSON, Subject.LOT):
         names = [row.name for row in kept if row.about is about]
         assert len(names) == MOST[about]
         assert names[-1][-2:] in {"12", "13"}  # the newest; the lot in hand is not left yet

@@ -16,8 +16,8 @@ from tests.gui.stand import Stand, close_windows
 from tests.shed import START, Shed, a_setup, a_tank
 from washmon.gui import app as program
 from washmon.gui.client import RecorderClient
-from washmon.gui.kit.state_mark import Look
-from washmon.gui.lines.choice import LineChoice, begin_on_a_line, lines_to_choose
+from washmon.gui.kit.state_mark import MarkState
+from washmon.gui.lines.choice import LineChooser, begin_on_a_line, lines_to_choose
 from washmon.gui.lines.page import AllLinesPage
 from washmon.gui.main_window import MainWindow
 from washmon.gui.rooms import Room
@@ -67,7 +67,11 @@ def lines(page: AllLinesPage) -> list[str]:
 def test_the_tanks_of_all_lines_stand_the_worst_first(page: AllLinesPage) -> None:
     assert lines(page) == ["Low line", "New line", "Calm line"]
     low, new, calm = page.model.rows
-    assert [row[0].look for row in (low, new, calm)] == [Look.STOP, Look.UNKNOWN, Look.IN_LIMITS]
+    assert [row[0].look for row in (low, new, calm)] == [
+        MarkState.STOP,
+        MarkState.UNKNOWN,
+        MarkState.IN_LIMITS,
+    ]
     assert [cell.text.replace("\N{NO-BREAK SPACE}", " ") for cell in calm[2:6]] == [
         "1  Dunk",
         "50 ppm",
@@ -146,8 +150,8 @@ def test_where_several_lines_run_one_is_chosen_and_remembered(
         keep(store, a_line("Calm line", 50).shift, "two")
 
     def choose() -> None:
-        (page,) = shown(LineChoice)
-        assert isinstance(page, LineChoice)
+        (page,) = shown(LineChooser)
+        assert isinstance(page, LineChooser)
         assert [one.label for one in page.buttons] == [
             "Calm line, since 07:00, begun by RM",
             "Low line, since 07:00, begun by RM",

@@ -12,7 +12,7 @@ from pytestqt.qtbot import QtBot
 from tests.gui.board.scenes import ME, a_dose, a_troubled_shed, a_wait, calm, planned, see
 from tests.shed import Shed
 from washmon.gui.far_view import FarColumn, FarView, fitting, type_of
-from washmon.gui.kit.state_mark import Look
+from washmon.gui.kit.state_mark import MarkState
 from washmon.gui.kit.text import Weight
 from washmon.planning.snapshot import Mode, Snapshot
 
@@ -65,7 +65,7 @@ def test_stale_data_says_not_current_and_no_state(
     assert not far.is_current
     assert far.view is not None
     assert {far.state(panel) for panel in far.view.panels} == {"Not current"}
-    assert far.view.panels[0].look is Look.ACT  # which is not what is said of it
+    assert far.view.panels[0].look is MarkState.ACT  # which is not what is said of it
 
 
 def test_a_replay_is_as_current_as_its_own_clock(

@@ -8,7 +8,7 @@ from PySide6.QtWidgets import QApplication, QScrollArea
 from tests.gui.stand import Key, Stand, begin_shift
 from washmon.gui.action_bar import Action
 from washmon.gui.kit.buttons import PressButton
-from washmon.gui.kit.confirm import Question
+from washmon.gui.kit.confirm import ConfirmQuestion
 from washmon.gui.kit.entry_sheet import EntrySheet
 from washmon.line.events import BatchWashed, Corrected, DoseAdded, NoteWritten, ReadingTaken
 from washmon.line.flags import StepKind
@@ -94,13 +94,13 @@ def test_space_presses_the_button_that_has_the_keyboard_and_nothing_else(stand: 
 def test_a_step_that_changed_just_now_is_asked_about(stand: Stand) -> None:
     stand.board.board._changed[1] = float("inf")
     stand.type(Key.Key_Space)
-    stand.qtbot.waitUntil(lambda: bool(stand.board.findChildren(Question)))
-    (question,) = stand.board.findChildren(Question)
+    stand.qtbot.waitUntil(lambda: bool(stand.board.findChildren(ConfirmQuestion)))
+    (question,) = stand.board.findChildren(ConfirmQuestion)
     assert "This changed just now" in question.words.text()
     stand.type(Key.Key_Return)  # the resting finger says no
     assert not stand.entries.sheet.isVisible()
     stand.click(stand.panel(1).state.plan.answer)
-    question = next(one for one in stand.board.findChildren(Question) if one.isVisible())
+    question = next(one for one in stand.board.findChildren(ConfirmQuestion) if one.isVisible())
     stand.click(question.yes)
     assert stand.entries.sheet.isVisible()
 

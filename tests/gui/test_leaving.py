@@ -5,7 +5,7 @@ from PySide6.QtCore import Qt
 
 from tests.gui.stand import Key, Stand, begin_shift
 from tests.shed import START, a_setup
-from washmon.gui.kit.confirm import Question
+from washmon.gui.kit.confirm import ConfirmQuestion
 from washmon.gui.logbook.logbook import Logbook
 from washmon.gui.practice.room import PracticeRoom
 from washmon.gui.registers.page import RegistersPage
@@ -26,8 +26,8 @@ def stand(stand: Stand) -> Stand:
     return stand
 
 
-def asked(stand: Stand) -> Question | None:
-    found = [one for one in stand.window.findChildren(Question) if one.isVisible()]
+def asked(stand: Stand) -> ConfirmQuestion | None:
+    found = [one for one in stand.window.findChildren(ConfirmQuestion) if one.isVisible()]
     return found[0] if found else None
 
 

@@ -7,7 +7,7 @@ from PySide6.QtWidgets import QLabel, QWidget
 
 from tests.gui.stand import Stand, begin_shift
 from washmon.gui import menu as menus
-from washmon.gui.context import Person
+from washmon.gui.context import UserContext
 from washmon.gui.page import Page, Window, while_running
 from washmon.gui.rooms import PAGES, Room
 
@@ -23,7 +23,7 @@ class Scales(QLabel):
         super().__init__()
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
 
-    def open(self, person: Person) -> None:
+    def open(self, person: UserContext) -> None:
         self.setText(person.initials)
 
     def keyPressEvent(self, event: QKeyEvent) -> None:  # noqa: N802 - Qt's name

@@ -10,7 +10,7 @@ from pytestqt.qtbot import QtBot
 
 from tests.shed import START, a_setup
 from washmon.gui.client import RecorderClient
-from washmon.gui.context import Person as Reader
+from washmon.gui.context import UserContext as Reader
 from washmon.gui.pins_page import PinsPage
 from washmon.line.journal import SITE
 from washmon.line.pins import hash_pin, is_pin, pins_of

@@ -12,7 +12,7 @@ from tests.gui.stand import Stand, begin_shift
 from washmon.gui import looks, what_if_asker
 from washmon.gui.board import board as boards
 from washmon.gui.board.board import SECOND_MS
-from washmon.gui.kit import fault_line, message_line, theme
+from washmon.gui.kit import message_line, theme
 from washmon.gui.kit.theme import BRIGHT, DARK, HIGH_CONTRAST, Theme
 from washmon.line.events import ReadingTaken
 
@@ -31,7 +31,7 @@ def said(monkeypatch: pytest.MonkeyPatch) -> list[tuple[str, bool]]:
             said.append((sentence, at_once))
 
     monkeypatch.setattr(boards, "announce", announce)
-    for room in (message_line, fault_line, what_if_asker):
+    for room in (message_line, message_line, what_if_asker):
         monkeypatch.setattr(room, "announce", announce)
     return said
 

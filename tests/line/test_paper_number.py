@@ -4,7 +4,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from washmon.line.paper_number import NoPaperNumber, paper_number, read_paper_number
+from washmon.line.journal import NoPaperNumber, paper_number, read_paper_number
 
 hashes = st.binary(min_size=32, max_size=32).map(bytes.hex)
 

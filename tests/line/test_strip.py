@@ -7,7 +7,7 @@ from hypothesis import strategies as st
 from msgspec.structs import replace
 
 from tests.shed import a_setup
-from washmon.line.strip import PADS_MG_L, SCALES_MG_L, strip_range, usable_pads
+from washmon.line.reading import PADS_MG_L, SCALES_MG_L, strip_range, usable_pads
 from washmon.line.validate_watching import pads_rise_from_nothing
 
 

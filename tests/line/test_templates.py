@@ -9,8 +9,8 @@ import pytest
 from washmon import data
 from washmon.chemistry.hypochlorite import rise_mg_l
 from washmon.chemistry.measures import MEASURES
+from washmon.line.reading import strip_range
 from washmon.line.setup import Stage, TemperatureRuleKind
-from washmon.line.strip import strip_range
 from washmon.line.templates import Template, shelf, templates
 from washmon.line.validate import faults
 from washmon.units import UnitSystem

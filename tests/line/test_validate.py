@@ -32,7 +32,7 @@ from washmon.line.setup import (
 )
 from washmon.line.templates import templates
 from washmon.line.validate import cautions, faults
-from washmon.line.validate_margins import SPANS
+from washmon.line.validate_watching import SPANS
 from washmon.units import Kind, UnitSystem
 
 replace = msgspec.structs.replace

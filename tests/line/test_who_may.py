@@ -9,8 +9,8 @@ import pytest
 from msgspec.structs import fields, replace
 
 from tests.shed import START, Shed, a_setup
-from washmon.line.acts import Act, act_of, act_of_registering, acts_of_set_up, not_allowed
 from washmon.line.events import Corrected, NoteWritten
+from washmon.line.gate import Act, act_of, act_of_registering, acts_of_set_up, not_allowed
 from washmon.line.message import say
 from washmon.line.registers import Container, Device, Pack, Paper, PaperKind, Thing
 from washmon.line.setup import LineSetup, Margins, Person, Role, RuleOff, Tank

@@ -8,8 +8,8 @@ import numpy as np
 from tests.obedience.basin import Basin
 from tests.obedience.world import FAINT_NTU, GONE_NTU, Gauges
 from washmon.line.events import Method
+from washmon.line.reading import strip_range
 from washmon.line.setup import Look, Tank
-from washmon.line.strip import strip_range
 
 _STREAKS = 0.5
 """How far a sample of unmixed water is off, as a share of what is not mixed in yet."""

@@ -12,7 +12,6 @@ from msgspec.structs import replace
 
 from tests.recorder.test_recorder import Bench
 from tests.shed import a_setup
-from washmon.line.acts import TABLE, Act, acts_of_set_up
 from washmon.line.events import (
     BatchWashed,
     Corrected,
@@ -28,6 +27,7 @@ from washmon.line.events import (
     ShiftStarted,
     TankFilled,
 )
+from washmon.line.gate import TABLE, Act, acts_of_set_up
 from washmon.line.journal import SITE
 from washmon.line.message import say
 from washmon.line.pins import hash_pin

@@ -16,7 +16,7 @@ from washmon.reports.binder_leaves import leaf_of
 from washmon.reports.csv_export import in_csv
 from washmon.reports.lot_trace import TRACE, InShift, in_shift, trace_rows
 from washmon.reports.lots import lot_rows
-from washmon.reports.paper import Paper
+from washmon.reports.paper import PaperSize
 from washmon.reports.printed import printed
 from washmon.reports.printed_lot import Trace, printed_lot
 from washmon.reports.tables import ACTIONS, BATCHES
@@ -122,7 +122,7 @@ def test_record_binder_and_trace_say_it_on_paper_the_same_bytes_each_time() -> N
     assert "North field" in words
     assert "sent to: Green" in words
     assert printed_lot(trace) == printed_lot(trace)
-    assert len(printed_lot(trace, Paper.LETTER)) > 1000
+    assert len(printed_lot(trace, PaperSize.LETTER)) > 1000
 
 
 def test_hostile_names_are_printed_as_they_stand_and_start_no_formula() -> None:

@@ -8,7 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from tests.reports.test_printed import texts
-from washmon.reports.paper import Paper, Running, Sheet, fitted
+from washmon.reports.paper import PaperSize, Running, Sheet, fitted
 
 SIZES = st.floats(1, 60)
 
@@ -27,7 +27,7 @@ def test_columns_keep_the_width_of_the_page_and_get_what_others_can_spare(
 
 def test_no_number_and_no_date_breaks_where_another_column_has_room() -> None:
     with closing(
-        Sheet(Paper.A4, Running("A", "b", "c"), datetime(2026, 6, 1, tzinfo=UTC), 1)
+        Sheet(PaperSize.A4, Running("A", "b", "c"), datetime(2026, 6, 1, tzinfo=UTC), 1)
     ) as it:
         it.listing(
             ("Time", "kg", "Entry"),

@@ -27,7 +27,7 @@ from washmon.line.fold import fold
 from washmon.line.setup import Role
 from washmon.line.state import ShiftState
 from washmon.reports.files import ExportError
-from washmon.reports.paper import Paper
+from washmon.reports.paper import PaperSize
 from washmon.reports.printed import printed, record_name, write_record, write_records
 from washmon.units import UnitSystem
 
@@ -56,9 +56,9 @@ def test_the_same_shift_prints_to_the_same_bytes() -> None:
 @pytest.mark.parametrize(
     # ISO 216 (210 × 297 mm) and ANSI/ASME Y14.1 (8.5 × 11 in), in points of 1/72 inch.
     ("paper", "width", "height"),
-    [(Paper.A4, 595.28, 841.89), (Paper.LETTER, 612, 792)],
+    [(PaperSize.A4, 595.28, 841.89), (PaperSize.LETTER, 612, 792)],
 )
-def test_both_papers_have_their_size(paper: Paper, width: float, height: float) -> None:
+def test_both_papers_have_their_size(paper: PaperSize, width: float, height: float) -> None:
     (box, *_) = [page.mediabox for page in PdfReader(io.BytesIO(printed(troubled(), paper))).pages]
     assert float(box.width) == pytest.approx(width, abs=0.01)
     assert float(box.height) == pytest.approx(height, abs=0.01)

@@ -14,7 +14,7 @@ from washmon.reports.summary import TankSummary
 from washmon.reports.summing import summarize
 from washmon.reports.trends import (
     WATER,
-    Quantity,
+    TrendQuantity,
     currencies,
     line_points,
     weeks,
@@ -43,37 +43,37 @@ def a_shift(
     return list(summarize(fold(chain or f"shift-{days}", shed.shift.entries)))
 
 
-def line_values(quantity: Quantity, found: list[TankSummary]) -> list[float]:
+def line_values(quantity: TrendQuantity, found: list[TankSummary]) -> list[float]:
     return [point.value for point in line_points(quantity, found, "Leaf line")]
 
 
 def test_a_line_loses_what_its_tanks_lose_together_in_milligrams() -> None:
     found = a_shift(0, a_setup())
     # 10 mg/L in 500 L and 2 mg/L in 400 L over the same 100 kg: 50 + 8 mg for each kg.
-    assert line_values(Quantity.LOST_PER_KG, found) == [pytest.approx(58.0)]
-    assert line_values(Quantity.LOST_PER_BATCH, found) == [pytest.approx(580.0)]
-    assert line_values(Quantity.DOSES, found) == [2]
+    assert line_values(TrendQuantity.LOST_PER_KG, found) == [pytest.approx(58.0)]
+    assert line_values(TrendQuantity.LOST_PER_BATCH, found) == [pytest.approx(580.0)]
+    assert line_values(TrendQuantity.DOSES, found) == [2]
 
 
 def test_a_shift_of_which_one_tank_tells_nothing_has_no_point_of_the_line() -> None:
     one, two = a_shift(0, a_setup())
     assert two.lost is not None
-    assert line_values(Quantity.LOST_PER_KG, [one, replace(two, lost=None)]) == []
+    assert line_values(TrendQuantity.LOST_PER_KG, [one, replace(two, lost=None)]) == []
     unweighed = replace(two, lost=replace(two.lost, kg=None))
-    assert line_values(Quantity.LOST_PER_KG, [one, unweighed]) == []
+    assert line_values(TrendQuantity.LOST_PER_KG, [one, unweighed]) == []
     idle = replace(two, batches=0, lost=None)
-    assert line_values(Quantity.LOST_PER_KG, [one, idle]) == [pytest.approx(50.0)]
+    assert line_values(TrendQuantity.LOST_PER_KG, [one, idle]) == [pytest.approx(50.0)]
 
 
 def test_points_of_a_line_come_in_order_of_time_and_of_one_line() -> None:
     found = [*a_shift(3, a_setup()), *a_shift(1, a_setup())]
-    points = line_points(Quantity.DOSES, found, "Leaf line")
+    points = line_points(TrendQuantity.DOSES, found, "Leaf line")
     assert [point.chain for point in points] == ["shift-1", "shift-3"]
-    assert line_points(Quantity.DOSES, found, "Root line") == []
+    assert line_points(TrendQuantity.DOSES, found, "Root line") == []
 
 
-@pytest.mark.parametrize("quantity", [Quantity.REDOSE_LOW, Quantity.PH])
-def test_lows_and_ph_of_several_tanks_have_no_chart_together(quantity: Quantity) -> None:
+@pytest.mark.parametrize("quantity", [TrendQuantity.REDOSE_LOW, TrendQuantity.PH])
+def test_lows_and_ph_of_several_tanks_have_no_chart_together(quantity: TrendQuantity) -> None:
     with pytest.raises(ValueError, match="does not add up"):
         line_points(quantity, [], "Leaf line")
 

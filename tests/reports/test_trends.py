@@ -11,7 +11,7 @@ from washmon.line.flags import Amount
 from washmon.line.fold import fold
 from washmon.reports.summary import VERSION, TankSummary, read_summary, summary_bodies
 from washmon.reports.summing import summarize
-from washmon.reports.trends import Quantity, points, weeks, weighed_shifts
+from washmon.reports.trends import TrendQuantity, points, weeks, weighed_shifts
 
 
 def a_shift(days: int = 0, *, weight_kg: float | None = 10.0) -> Shed:
@@ -39,23 +39,23 @@ def summed(*sheds: Shed) -> list[TankSummary]:
     return [one for shift in shifts for one in summarize(shift)]
 
 
-def values(quantity: Quantity, found: list[TankSummary]) -> list[float]:
+def values(quantity: TrendQuantity, found: list[TankSummary]) -> list[float]:
     return [point.value for point in points(quantity, found, "Leaf line", 1)]
 
 
 def test_a_point_of_each_quantity_by_hand() -> None:
     found = summed(a_shift())
-    assert values(Quantity.REDOSE_LOW, found) == [40]  # not the starting dose
-    assert values(Quantity.PH, found) == [pytest.approx(7.2)]  # 7.0 7.2 7.3 7.2
-    assert values(Quantity.LOST_PER_KG, found) == [pytest.approx(0.2)]  # 20 mg/L over 100 kg
-    assert values(Quantity.LOST_PER_BATCH, found) == [pytest.approx(2.0)]  # over 10 batches
-    assert values(Quantity.DOSES, found) == [2]
+    assert values(TrendQuantity.REDOSE_LOW, found) == [40]  # not the starting dose
+    assert values(TrendQuantity.PH, found) == [pytest.approx(7.2)]  # 7.0 7.2 7.3 7.2
+    assert values(TrendQuantity.LOST_PER_KG, found) == [pytest.approx(0.2)]  # 20 mg/L over 100 kg
+    assert values(TrendQuantity.LOST_PER_BATCH, found) == [pytest.approx(2.0)]  # over 10 batches
+    assert values(TrendQuantity.DOSES, found) == [2]
 
 
 def test_nothing_is_lost_per_kilogram_where_a_batch_was_not_weighed() -> None:
     found = summed(a_shift(weight_kg=None))
-    assert values(Quantity.LOST_PER_KG, found) == []
-    assert values(Quantity.LOST_PER_BATCH, found) == [pytest.approx(2.0)]
+    assert values(TrendQuantity.LOST_PER_KG, found) == []
+    assert values(TrendQuantity.LOST_PER_BATCH, found) == [pytest.approx(2.0)]
 
 
 def test_a_dose_that_nobody_measured_before_has_no_low() -> None:
@@ -88,10 +88,10 @@ def test_points_come_in_order_of_time_of_one_tank_and_without_practice() -> None
     started = replace(practice.shift.started, practice=True)
     tried = fold("practice", [replace(first, event=started), *rest])
     found = [*summed(a_shift(3), a_shift(1)), *summarize(tried)]
-    dates = [point.at.date() for point in points(Quantity.DOSES, found, "Leaf line", 1)]
+    dates = [point.at.date() for point in points(TrendQuantity.DOSES, found, "Leaf line", 1)]
     assert dates == [(START + timedelta(days=days)).date() for days in (1, 3)]
-    assert points(Quantity.DOSES, found, "Root line", 1) == []
-    assert points(Quantity.DOSES, found, "Leaf line", 2) == []  # never filled
+    assert points(TrendQuantity.DOSES, found, "Root line", 1) == []
+    assert points(TrendQuantity.DOSES, found, "Leaf line", 2) == []  # never filled
 
 
 def test_a_week_adds_up_time_water_chemicals_and_flags() -> None:
@@ -131,7 +131,7 @@ def test_what_is_lost_says_on_how_many_batches_and_shifts_it_rests() -> None:
     assert bare.lost is not None
     bare = replace(bare, lost=replace(bare.lost, kg=None))
     assert weighed_shifts([full, bare], "Leaf line", 1) == (1 if full.lost.kg else 0, 2)
-    (point, *_) = points(Quantity.LOST_PER_BATCH, [full], "Leaf line", 1)
+    (point, *_) = points(TrendQuantity.LOST_PER_BATCH, [full], "Leaf line", 1)
     assert point.rests_on == (full.lost.batches, full.batches)
-    (dosed, *_) = points(Quantity.DOSES, [full], "Leaf line", 1)
+    (dosed, *_) = points(TrendQuantity.DOSES, [full], "Leaf line", 1)
     assert dosed.rests_on is None

@@ -18,8 +18,8 @@ from washmon.line.message import Message, say
 from washmon.line.reading import range_of
 from washmon.line.setup import Stage
 from washmon.rules.base import RuleContext
-from washmon.rules.chances import chances_below
 from washmon.rules.holding import estimated, unestimated
+from washmon.rules.in_question import chances_below
 from washmon.units import UnitSystem
 
 

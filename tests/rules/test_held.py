@@ -24,9 +24,10 @@ from washmon.line.message import say
 from washmon.line.setup import LabelBasis, Stage, TemperatureRule, TemperatureRuleKind
 from washmon.line.state import order
 from washmon.rules.base import RuleContext
-from washmon.rules.chances import bridged_below, chances_below
 from washmon.rules.entering import unheld
 from washmon.rules.in_question import (
+    bridged_below,
+    chances_below,
     limits_failed,
     questioned,
     since_last_good_check,

@@ -48,7 +48,14 @@ from washmon.sessions.imported.log_columns import (
     lacks_unit,
     tanks_named,
 )
-from washmon.sessions.imported.log_rows import Changed, Known, Left, Taken, hold_against, take
+from washmon.sessions.imported.log_rows import (
+    Changed,
+    Left,
+    TakenBefore,
+    TakenRow,
+    hold_against,
+    take,
+)
 from washmon.sessions.imported.shifts import ImportedShift, shifts
 from washmon.sessions.imported.when import (
     DateOrder,
@@ -86,17 +93,17 @@ def choices_for(log: Log, **changes: Any) -> Choices:
     return replace(usual, **changes)
 
 
-def taken(log: Log, **changes: Any) -> list[Taken | Left]:
+def taken(log: Log, **changes: Any) -> list[TakenRow | Left]:
     return take(log, choices_for(log, **changes), NOW)
 
 
-def why(row: Taken | Left) -> str:
+def why(row: TakenRow | Left) -> str:
     assert isinstance(row, Left)
     return say(row.why, UnitSystem.METRIC).replace("\N{NO-BREAK SPACE}", " ")
 
 
-def events(row: Taken | Left) -> tuple[object, ...]:
-    assert isinstance(row, Taken)
+def events(row: TakenRow | Left) -> tuple[object, ...]:
+    assert isinstance(row, TakenRow)
     return row.events
 
 
@@ -400,7 +407,7 @@ def test_each_row_that_can_not_be_taken_says_why(row: str, sentence: str) -> Non
     bad, good = taken(log)
     assert why(bad).startswith(sentence)
     assert bad.row.number == 2
-    assert isinstance(good, Taken)
+    assert isinstance(good, TakenRow)
 
 
 def test_what_a_log_does_not_say_can_be_chosen_for_all_rows() -> None:
@@ -573,25 +580,31 @@ def test_a_log_that_grew_adds_only_what_is_new() -> None:
     before = journal_of(*made())
     grown = PLAIN + "2026-04-14,09:00,1,44,7,RM,L-2\n2026-04-15,07:00,1,50,7,RM,L-3\n"
     found = hold_against(taken(a_log(grown)), before)
-    assert [type(row) for row in found] == [Known, Known, Known, Taken, Taken]
+    assert [type(row) for row in found] == [
+        TakenBefore,
+        TakenBefore,
+        TakenBefore,
+        TakenRow,
+        TakenRow,
+    ]
     later = shifts(a_log(grown), found, choices_for(a_log(grown)), "RM")
     assert [one.day.day for one in later] == [14, 15]
     assert {one.chain for one in later}.isdisjoint(one.chain for one in made())
     again = hold_against(taken(a_log(grown)), [*before, *journal_of(*later)])
-    assert {type(row) for row in again} == {Known}
+    assert {type(row) for row in again} == {TakenBefore}
 
 
 def test_rows_are_known_by_what_they_say_wherever_they_stand() -> None:
     head, *lines = PLAIN.splitlines()
     turned = "\n".join(["A title,,", head, *reversed(lines)])
     found = hold_against(taken(a_log(turned)), journal_of(*made()))
-    assert {type(row) for row in found} == {Known}
+    assert {type(row) for row in found} == {TakenBefore}
 
 
 def test_a_row_that_says_something_else_now_is_shown_and_not_taken() -> None:
     changed = PLAIN.replace("07:40,Second dunk,44", "07:40,Second dunk,41")
     found = hold_against(taken(a_log(changed)), journal_of(*made()))
-    assert [type(row) for row in found] == [Known, Changed, Known]
+    assert [type(row) for row in found] == [TakenBefore, Changed, TakenBefore]
     (row,) = [row for row in found if isinstance(row, Changed)]
     (was, *_) = row.before
     assert isinstance(was, ReadingTaken)
@@ -601,10 +614,10 @@ def test_a_row_that_says_something_else_now_is_shown_and_not_taken() -> None:
 
 def test_equal_rows_of_one_file_are_taken_once() -> None:
     first, *_, twice = taken(a_log(PLAIN + PLAIN.splitlines()[1] + "\n"))
-    assert isinstance(first, Taken)
+    assert isinstance(first, TakenRow)
     assert why(twice) == "This row says the same as row 2: it is taken once."
     bench = "2026-04-13,07:10,2,50,7.0,RM,L-1\n"  # the same of another tank is another reading
-    assert all(isinstance(row, Taken) for row in some(taken(a_log(PLAIN + bench))))
+    assert all(isinstance(row, TakenRow) for row in some(taken(a_log(PLAIN + bench))))
 
 
 # -- shifts -----------------------------------------------------------------------------------

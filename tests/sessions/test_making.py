@@ -19,7 +19,7 @@ from washmon.line.validate import faults
 from washmon.sessions.file import read
 from washmon.sessions.making.fitted import fitted
 from washmon.sessions.making.from_shift import (
-    Made,
+    MadeScenario,
     make_scenario,
     scenario_of,
 )
@@ -38,7 +38,7 @@ def demo(place: int) -> ShiftState:
 
 
 @cache
-def made() -> Made:
+def made() -> MadeScenario:
     return make_scenario(demo(3))
 
 
@@ -163,7 +163,7 @@ def test_a_scenario_that_nobody_can_solve_is_called_so() -> None:
     world = replace(scenario.world, strength_share=0.05, demand_share=20.0)
     pace = replace(scenario.pace, minutes=90.0)
     text = scenario_text(replace(scenario, world=world, pace=pace, happens=()))
-    assert not Made(text=text, good_score=good_score(text)).has_solution
+    assert not MadeScenario(text=text, good_score=good_score(text)).has_solution
 
 
 def test_a_line_of_ones_own_that_is_broken_is_refused_in_a_sentence() -> None:

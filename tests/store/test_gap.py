@@ -28,8 +28,7 @@ from washmon.line.flag_events import FlagsChanged
 from washmon.line.journal import Entry, decode, extend
 from washmon.store import CannotWrite, Unreachable, gap, postgres
 from washmon.store.errors import NotKnown
-from washmon.store.gap import SENT, Gap
-from washmon.store.outbox import Outbox
+from washmon.store.gap import SENT, Gap, Outbox
 from washmon.store.place import Server, locate
 from washmon.store.writing import Doubt, Writing
 

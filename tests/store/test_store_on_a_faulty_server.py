@@ -26,7 +26,7 @@ from washmon.line.setup import Lot
 from washmon.planning.snapshot import Snapshot
 from washmon.recorder import Recorder, Saved
 from washmon.store import Store, gap, postgres
-from washmon.store.outbox import Outbox
+from washmon.store.gap import Outbox
 from washmon.store.place import locate
 from washmon.units import UnitSystem
 

@@ -12,7 +12,7 @@ from pypdf import PdfReader
 from PySide6.QtWidgets import QApplication
 
 from tests.shed import CHAIN, Shed
-from washmon.gui.context import Person
+from washmon.gui.context import UserContext
 from washmon.gui.entry.ask import Ask
 from washmon.gui.entry.entry_list import correctable
 from washmon.gui.entry.forms import build, sheet_for
@@ -32,7 +32,7 @@ from washmon.sessions.file import compose, parse
 from washmon.sessions.telling import tell
 from washmon.units import UnitSystem
 
-PERSON = Person("TK", UnitSystem.METRIC)
+PERSON = UserContext("TK", UnitSystem.METRIC)
 KIND = EntryKind("sample")
 SAID = "Sample of tank 1: bottle 7-A, for North lab"
 

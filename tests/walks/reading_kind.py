@@ -13,7 +13,7 @@ from PySide6.QtWidgets import QApplication
 from tests.gui.board.scenes import see
 from tests.shed import Shed
 from washmon.gui.board.presenter import present
-from washmon.gui.context import Person
+from washmon.gui.context import UserContext
 from washmon.gui.entry.ask import Ask
 from washmon.gui.entry.forms import build, sheet_for
 from washmon.gui.help_page import HelpPage
@@ -33,7 +33,7 @@ from washmon.sessions.imported.log_columns import guess
 from washmon.units import UnitSystem
 
 FIELD = "oxygen_mg_l"
-PERSON = Person("TK", UnitSystem.METRIC)
+PERSON = UserContext("TK", UnitSystem.METRIC)
 
 
 def plain(text: str) -> str:

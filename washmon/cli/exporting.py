@@ -142,16 +142,16 @@ def _records(
     alone: str | None,
     wrong: Wrong,
 ) -> str:
-    from washmon.reports.paper import Paper  # noqa: PLC0415 - slow to load, and seldom needed
+    from washmon.reports.paper import PaperSize  # noqa: PLC0415 - slow to load, and seldom needed
     from washmon.reports.printed import write_record, write_records  # noqa: PLC0415 - the same
 
     shifts = (_folded(store, chain) for chain in chains)
     if alone:
-        write_record(output, next(shifts), Paper(paper), wrong=wrong.get(alone, ()))
+        write_record(output, next(shifts), PaperSize(paper), wrong=wrong.get(alone, ()))
         return f"The record of {chains[0]} is in {output}"
     if not output.is_dir():
         raise refuse(f"{output} is no folder: records of a range of days go into one, a file each.")
-    done = write_records(output, shifts, Paper(paper), progress=progress, wrong=wrong)
+    done = write_records(output, shifts, PaperSize(paper), progress=progress, wrong=wrong)
     return f"{counted(done, 'record')} in {output}"
 
 

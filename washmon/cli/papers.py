@@ -126,7 +126,7 @@ def bench(
 ) -> None:
     """Write a sheet for each tank: limits, measures, doses for the usual steps, cautions."""
     from washmon.reports.bench_sheets import write_bench_sheets  # noqa: PLC0415 - slow to load
-    from washmon.reports.paper import Paper  # noqa: PLC0415 - the same
+    from washmon.reports.paper import PaperSize  # noqa: PLC0415 - the same
 
     with (
         plainly(StoreUnavailable, ExportError),
@@ -137,7 +137,7 @@ def bench(
         if setup is None or (line is not None and setup.line != line):
             raise refuse(f"No line {line!r} is set up." if line else "No line is set up yet.")
         made_at = next(one.saved_at for one in setups if one.setup == setup)
-        write_bench_sheets(output, setup, made_at, Paper(paper.value))
+        write_bench_sheets(output, setup, made_at, PaperSize(paper.value))
     typer.echo(f"{counted(len(setup.tanks), 'tank')} in {output}.")
 
 

@@ -22,13 +22,12 @@ from washmon.cli.common import (
 )
 from washmon.cli.place import state_folder
 from washmon.line.flags import ALWAYS_ON
-from washmon.line.journal import SITE
-from washmon.line.paper_number import NoPaperNumber, paper_number, read_paper_number
+from washmon.line.journal import SITE, NoPaperNumber, paper_number, read_paper_number
 from washmon.recorder.summaries import differing_summaries
 from washmon.rules import all_rules
 from washmon.store.backups import copy_papers, papers_of_backup
 from washmon.store.errors import StoreUnavailable
-from washmon.store.roles import grant_roles
+from washmon.store.postgres import grant_roles
 from washmon.store.schema import VERSIONS
 from washmon.store.store import Store
 from washmon.store.witness import Witness

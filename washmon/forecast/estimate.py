@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from washmon.forecast.batch_weights import BatchWeights
 from washmon.forecast.kinetics import Chlorine, Floats, Rates
-from washmon.forecast.memory import About, Belief, Row, keeping, place_of, rounded
+from washmon.forecast.memory import Belief, Row, Subject, keeping, place_of, rounded
 from washmon.forecast.particles import Indices, Particles, rates_of, systematic
 from washmon.forecast.prior import Trait
 
@@ -105,7 +105,7 @@ class Estimate:
         chosen = systematic(self.weights, rng, count)
         water = Chlorine(*(part[chosen] for part in self.water))
         traits = self.traits[: len(Trait), chosen]
-        eye = self.row_of(Row(About.PERSON, self.reader or ""))
+        eye = self.row_of(Row(Subject.PERSON, self.reader or ""))
         if eye is not None:
             traits[Trait.STRIP] += self.traits[eye, chosen]
         return Particles(water, traits, self.volume_l, self.seed)

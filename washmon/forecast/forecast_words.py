@@ -5,7 +5,7 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from washmon.forecast.memory import USUAL_SPREAD, About, Row
+from washmon.forecast.memory import USUAL_SPREAD, Row, Subject
 from washmon.forecast.prior import KG_PER_L, Prior, Trait
 from washmon.line.message import Figure, Message, ppm
 from washmon.units import Kind
@@ -46,8 +46,8 @@ def _demand(prior: Prior, volume_l: float) -> Iterator[Message]:
             {"weight": Figure(kg, Kind.PRODUCE_MASS), "used": used(usual)},
         )
     for about, text in (
-        (About.PRODUCE, "Of {name} it is about {used}."),
-        (About.LOT, "Of lot {name} it is about {used}."),
+        (Subject.PRODUCE, "Of {name} it is about {used}."),
+        (Subject.LOT, "Of lot {name} it is about {used}."),
     ):
         for row, value, spread in _rows(prior, about):
             if abs(value - usual) > _DEMAND_SHARE and spread < _SURE_OF_A_LOT:
@@ -67,11 +67,11 @@ def _strips(prior: Prior) -> Iterator[Message]:
     belief = prior.learned
     if belief is None or not prior.pack:
         return
-    usual = math.hypot((prior.usual or prior).spread[Trait.STRIP], USUAL_SPREAD[About.PERSON])
+    usual = math.hypot((prior.usual or prior).spread[Trait.STRIP], USUAL_SPREAD[Subject.PERSON])
     for place, row in enumerate(belief.kept, start=len(Trait)):
         both = belief.particles[Trait.STRIP] + belief.particles[place]
         bias = float(np.expm1(both.mean()))
-        told = row.about is About.PERSON and float(both.std()) < _NARROWED * usual
+        told = row.about is Subject.PERSON and float(both.std()) < _NARROWED * usual
         if told and abs(bias) > _BIAS_SHARE:
             high, low = (
                 "{who} reads the strips about {share} high.",
@@ -91,7 +91,7 @@ def _kit(prior: Prior) -> Iterator[Message]:
         yield Message(high if bias > 0 else low, {"share": _percent(bias)})
 
 
-def _rows(prior: Prior, about: About) -> Iterator[tuple[Row, float, float]]:
+def _rows(prior: Prior, about: Subject) -> Iterator[tuple[Row, float, float]]:
     """Yield whose rows are kept, with the middle and spread of each."""
     belief = prior.learned
     if belief is not None:

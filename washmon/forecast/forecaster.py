@@ -16,7 +16,7 @@ from washmon.forecast.batch_weights import BatchWeights
 from washmon.forecast.chances import USUAL_CHANCES, Chances
 from washmon.forecast.estimate import REMEMBERED, Estimate, LastRead, seed_of, spread_out
 from washmon.forecast.kinetics import Chlorine, Floats, rest
-from washmon.forecast.memory import About, Row
+from washmon.forecast.memory import Row, Subject
 from washmon.forecast.outlook import range_of
 from washmon.forecast.own import bias_of, read_by, taking_up
 from washmon.forecast.particles import loads, systematic
@@ -148,7 +148,7 @@ class Forecaster:
         if not weights.settled:  # by the batch until it is known what one weighs
             lighter = math.log(estimate.batch_kg.usual_kg / weights.usual_kg)
             demand += self.prior.per_batch * lighter
-        returned = estimate.row_of(Row(About.LOT, lot)) is not None
+        returned = estimate.row_of(Row(Subject.LOT, lot)) is not None
         another = estimate.lot not in {None, lot} and not returned
         drift = chances.lot if another else chances.drift
         if not estimate.batches and not weights.given and self.prior.usual_kg is None:

@@ -15,7 +15,7 @@ import numpy as np
 from washmon.forecast.kinetics import Floats
 
 
-class About(StrEnum):
+class Subject(StrEnum):
     """What a row is about."""
 
     PERSON = "person"
@@ -29,17 +29,17 @@ class About(StrEnum):
 class Row(NamedTuple):
     """Whose row it is."""
 
-    about: About
+    about: Subject
     name: str
 
     def __str__(self) -> str:
         return f"{self.about} {self.name}"
 
 
-MOST = {About.PERSON: 5, About.LOT: 8, About.PRODUCE: 4}
+MOST = {Subject.PERSON: 5, Subject.LOT: 8, Subject.PRODUCE: 4}
 """So many of each are kept, those that came last."""
-USUAL_SPREAD = {About.PERSON: 0.06, About.LOT: 0.6, About.PRODUCE: 0.6}
-BETWEEN_SHIFTS = {About.PERSON: 0.015, About.LOT: 0.1, About.PRODUCE: 0.15}
+USUAL_SPREAD = {Subject.PERSON: 0.06, Subject.LOT: 0.6, Subject.PRODUCE: 0.6}
+BETWEEN_SHIFTS = {Subject.PERSON: 0.015, Subject.LOT: 0.1, Subject.PRODUCE: 0.15}
 """How far a row strays from shift to shift. Both: common practice, no published source."""
 _STEP, _FURTHEST = 0.001, 32_000
 """Digits of what the journal keeps: logarithms in thousandths, two bytes each."""
@@ -93,7 +93,7 @@ def rounded(kept: tuple[Row, ...], particles: Floats) -> Belief:
 def row_named(name: str) -> Row:
     """Return the row whose name stands in a journal."""
     about, _, whose = name.partition(" ")
-    return Row(About(about), whose)
+    return Row(Subject(about), whose)
 
 
 def place_of(kept: Sequence[Row], row: Row, first: int) -> int | None:

@@ -5,7 +5,7 @@ from dataclasses import replace
 
 from washmon.forecast.estimate import Estimate
 from washmon.forecast.kinetics import Floats
-from washmon.forecast.memory import USUAL_SPREAD, About, Row
+from washmon.forecast.memory import USUAL_SPREAD, Row, Subject
 from washmon.forecast.prior import Trait
 
 Produce = Callable[[str | None], str]
@@ -16,15 +16,15 @@ _READER = 7
 
 def read_by(estimate: Estimate, who: str) -> Estimate:
     """Return the estimate with a row for who reads a strip, the newest of all."""
-    eye = estimate.row_of(Row(About.PERSON, who))
+    eye = estimate.row_of(Row(Subject.PERSON, who))
     if eye is None:
         noise = estimate.chance(_READER).standard_normal(estimate.weights.size)
-        values = USUAL_SPREAD[About.PERSON] * noise
+        values = USUAL_SPREAD[Subject.PERSON] * noise
     elif estimate.reader == who:
         return estimate
     else:
         values = estimate.traits[eye]
-    return replace(estimate.keeping(Row(About.PERSON, who), values), reader=who)
+    return replace(estimate.keeping(Row(Subject.PERSON, who), values), reader=who)
 
 
 def bias_of(estimate: Estimate, *, strip: bool) -> Floats:
@@ -32,7 +32,7 @@ def bias_of(estimate: Estimate, *, strip: bool) -> Floats:
     if not strip:
         kit: Floats = estimate.traits[Trait.KIT]
         return kit
-    eye = estimate.row_of(Row(About.PERSON, estimate.reader or ""))
+    eye = estimate.row_of(Row(Subject.PERSON, estimate.reader or ""))
     pack: Floats = estimate.traits[Trait.STRIP]
     return pack if eye is None else pack + estimate.traits[eye]
 
@@ -45,9 +45,9 @@ def taking_up(estimate: Estimate, lot: str, produce_of: Produce) -> Estimate:
     if lot == estimate.lot:
         return estimate
     estimate = leaving(estimate, produce_of)
-    known = estimate.row_of(Row(About.LOT, lot))
+    known = estimate.row_of(Row(Subject.LOT, lot))
     if known is None and produce_of(lot) != produce_of(estimate.lot):
-        known = estimate.row_of(Row(About.PRODUCE, produce_of(lot)))
+        known = estimate.row_of(Row(Subject.PRODUCE, produce_of(lot)))
     return estimate if known is None else estimate.demanding(estimate.traits[known])
 
 
@@ -59,14 +59,14 @@ def leaving(estimate: Estimate, produce_of: Produce) -> Estimate:
     if not estimate.lot or not estimate.batches:
         return estimate
     demand = estimate.traits[Trait.DEMAND]
-    produce = Row(About.PRODUCE, produce_of(estimate.lot))
+    produce = Row(Subject.PRODUCE, produce_of(estimate.lot))
     known = estimate.row_of(produce)
     usual = demand if known is None else (demand + estimate.traits[known]) / 2
-    return estimate.keeping(Row(About.LOT, estimate.lot), demand).keeping(produce, usual)
+    return estimate.keeping(Row(Subject.LOT, estimate.lot), demand).keeping(produce, usual)
 
 
 def ended(estimate: Estimate, produce_of: Produce) -> Estimate:
     """Return the estimate as a next shift may begin with it: with no lot in hand."""
     left = leaving(estimate, produce_of)
-    known = left.row_of(Row(About.PRODUCE, produce_of(left.lot)))
+    known = left.row_of(Row(Subject.PRODUCE, produce_of(left.lot)))
     return left if known is None else left.demanding(left.traits[known])

@@ -17,7 +17,7 @@ from washmon.chemistry.checks import ChemistryError
 from washmon.chemistry.uncertainty import ErrorRange as Bounds
 from washmon.forecast.kinetics import Floats
 from washmon.forecast.outlook import Range
-from washmon.forecast.ph_belief import Belief
+from washmon.forecast.ph_belief import PhBelief
 from washmon.forecast.ph_following import belief_of, washed_in
 from washmon.forecast.ph_particles import PhParticles, PhRange, particles_of
 from washmon.line.events import Method, ReadingTaken
@@ -190,7 +190,7 @@ def _fell(before: ReadingTaken, after: ReadingTaken) -> bool:
     return (before.ph or 0.0) - (after.ph or 0.0) > error - 1e-9
 
 
-def _of_others(setup: LineSetup, others: tuple[tuple[Tank, Fill], ...], belief: Belief) -> Floats:
+def _of_others(setup: LineSetup, others: tuple[tuple[Tank, Fill], ...], belief: PhBelief) -> Floats:
     """Return how the other fills of the shift speak of each hypothesis (logarithm)."""
     said: Floats = np.zeros_like(belief.base)
     for spec, fill in others:

@@ -18,7 +18,7 @@ from washmon.chemistry.water import CL2_MG_PER_MOL, Water, charge_at, ph_of
 from washmon.forecast.kinetics import Floats
 from washmon.forecast.ph_prior import LEVEL_SPREAD, PH_BIAS, PH_NOISE, Hypotheses
 from washmon.line.events import Method, ReadingTaken
-from washmon.line.strip import strip_range
+from washmon.line.reading import strip_range
 
 BATCH_SHARE, BATCH_SPREAD = -0.002, 0.012
 """What a batch brings, as a share of what buffers: sap and juice are sour, degassing and soil work
@@ -49,7 +49,7 @@ UNMIXED = 3.0
 
 
 @dataclass(frozen=True, eq=False)
-class Belief:
+class PhBelief:
     """What is believed of a fill's water as of an event; arrays over the hypotheses."""
 
     among: Hypotheses
@@ -93,7 +93,7 @@ class Belief:
 
     # --- what happens
 
-    def until(self, at: datetime, batches: int) -> "Belief":
+    def until(self, at: datetime, batches: int) -> "PhBelief":
         """Return the belief after time and batches; a moment that is past counts as the same."""
         washed = max(0, batches - self.batches)
         hours = max(0.0, (at - self.at) / timedelta(hours=1))
@@ -114,7 +114,7 @@ class Belief:
             ),
         )
 
-    def dosed(self, rise_mg_l: float) -> "Belief":
+    def dosed(self, rise_mg_l: float) -> "PhBelief":
         """Return the belief after hypochlorite that raises free chlorine by so much."""
         mol_l = rise_mg_l / CL2_MG_PER_MOL
         return replace(
@@ -126,7 +126,7 @@ class Belief:
             salt_mol_l=self.salt_mol_l + mol_l,
         )
 
-    def acidified(self, acid: WeakAcid | None, mol_l: float) -> "Belief":
+    def acidified(self, acid: WeakAcid | None, mol_l: float) -> "PhBelief":
         """Return the belief after an acid; ``None`` for one that gives its proton whole."""
         own, both, drift = self.variance
         if acid is None:
@@ -149,7 +149,7 @@ class Belief:
             acids=tuple(held.items()),
         )
 
-    def exchanged(self, share: float) -> "Belief":
+    def exchanged(self, share: float) -> "PhBelief":
         """Return the belief after fresh water took the place of a share (0 to 1) of it."""
         stays = 1.0 - share
         own, both, drift = self.variance
@@ -163,7 +163,7 @@ class Belief:
             acids=tuple((acid, stays * mol_l) for acid, mol_l in self.acids),
         )
 
-    def read(self, reading: ReadingTaken, *, unsure: bool) -> "Belief":
+    def read(self, reading: ReadingTaken, *, unsure: bool) -> "PhBelief":
         """Return the belief after a reading; ``unsure`` where the water was not mixed yet."""
         found = self
         if reading.water_c is not None:
@@ -194,7 +194,7 @@ class Belief:
         inside = min(max(self.level_mg_l, low), high)
         return inside if self.batches == self.level_batches else 0.5 * (inside + fac_mg_l)
 
-    def ph_read(self, ph: float, method: Method, *, unsure: bool) -> "Belief":
+    def ph_read(self, ph: float, method: Method, *, unsure: bool) -> "PhBelief":
         """Weigh three stories, as of one reading: as expected, misread, or something unlogged."""
         water = self.water
         expected = plausible(ph_of(water))
@@ -243,10 +243,10 @@ def _density(off: Floats, spread: Floats) -> Floats:
     return density
 
 
-def first_belief(among: Hypotheses, at: datetime, celsius: float) -> Belief:
+def first_belief(among: Hypotheses, at: datetime, celsius: float) -> PhBelief:
     """Return what is believed of fresh water."""
     base, buffer = among.water.alkalinity_eq_l, _buffer_mol_l(among)
-    return Belief(
+    return PhBelief(
         among=among,
         at=at,
         batches=0,

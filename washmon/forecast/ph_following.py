@@ -7,7 +7,7 @@ from itertools import takewhile
 
 from washmon.chemistry.acid import WEAK_ACIDS
 from washmon.chemistry.checks import ChemistryError
-from washmon.forecast.ph_belief import Belief, first_belief
+from washmon.forecast.ph_belief import PhBelief, first_belief
 from washmon.forecast.ph_prior import hypotheses
 from washmon.line.events import AcidAdded, DoseAdded, ReadingTaken, TankFilled, WaterExchanged
 from washmon.line.fill_water import USUAL_WATER_C
@@ -18,13 +18,13 @@ from washmon.line.setup import LineSetup, Tank
 from washmon.line.state import Fill, Placed, order
 
 _Move = Placed[ReadingTaken] | Placed[DoseAdded] | Placed[AcidAdded] | Placed[WaterExchanged]
-_Told = tuple[_Move, int, Belief | None]
+_Told = tuple[_Move, int, PhBelief | None]
 """An event, how many batches its water had washed before, and, of the newest, the belief after it.
 """
 _KEPT = 6
 
 
-def belief_of(setup: LineSetup, spec: Tank, fill: Fill) -> Belief:
+def belief_of(setup: LineSetup, spec: Tank, fill: Fill) -> PhBelief:
     """Return what is believed of a fill as of its last event; worked out once for each event."""
     return _belief_of(Same(setup), Same(spec), Same(fill))
 
@@ -39,7 +39,7 @@ def washed_in(fill: Fill, batches: int) -> int:
 
 
 @lru_cache(maxsize=96)
-def _belief_of(setup: Same[LineSetup], spec: Same[Tank], fill: Same[Fill]) -> Belief:
+def _belief_of(setup: Same[LineSetup], spec: Same[Tank], fill: Same[Fill]) -> PhBelief:
     followed = _followed(setup, spec, Same(fill.part.begun.event))
     return followed.to(fill.part)
 
@@ -57,10 +57,10 @@ class _Followed:
 
     setup: LineSetup
     spec: Tank
-    first: Belief
+    first: PhBelief
     told: tuple[_Told, ...] = ()
 
-    def to(self, fill: Fill) -> Belief:
+    def to(self, fill: Fill) -> PhBelief:
         """Return the belief after all events of a fill, told anew only from the first new one."""
         moves = [(move, washed_in(fill, move.batches)) for move in _moves(fill)]
         same = takewhile(
@@ -78,7 +78,7 @@ class _Followed:
         self.told = (*((move, batches, None) for move, batches, _ in told[:upto]), *told[upto:])
         return belief
 
-    def _after(self, belief: Belief, move: _Move, fill: Fill) -> Belief:
+    def _after(self, belief: PhBelief, move: _Move, fill: Fill) -> PhBelief:
         match move.event:
             case ReadingTaken() as reading:
                 mixed = verifies(Placed(move.seq, reading, move.batches), fill, "ph", self.spec)
@@ -90,7 +90,7 @@ class _Followed:
             case WaterExchanged() as exchange:
                 return belief.exchanged(min(1.0, max(0.0, exchange.volume_l / fill.volume_l)))
 
-    def _acidified(self, belief: Belief, added: AcidAdded, fill: Fill) -> Belief:
+    def _acidified(self, belief: PhBelief, added: AcidAdded, fill: Fill) -> PhBelief:
         acid = self.setup.acid(added.product)
         try:
             if acid is None:

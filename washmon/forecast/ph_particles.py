@@ -18,7 +18,7 @@ from washmon.chemistry.water import (
     with_weak_acid,
 )
 from washmon.forecast.kinetics import Floats
-from washmon.forecast.ph_belief import ACID_SPREAD, Belief, plausible
+from washmon.forecast.ph_belief import ACID_SPREAD, PhBelief, plausible
 from washmon.forecast.ph_prior import PH_BIAS, PH_NOISE, even_normal
 from washmon.line.events import Method
 
@@ -149,7 +149,7 @@ def _acid_error() -> Floats:
     return error
 
 
-def particles_of(belief: Belief, log_chance: Floats) -> PhParticles:
+def particles_of(belief: PhBelief, log_chance: Floats) -> PhParticles:
     """Return particles picked evenly from a belief, whose hypotheses have logarithmic weights."""
     chosen = _chosen(belief, log_chance)
     among = belief.among
@@ -176,7 +176,7 @@ def particles_of(belief: Belief, log_chance: Floats) -> PhParticles:
     )
 
 
-def _chosen(belief: Belief, log_chance: Floats) -> NDArray[np.intp]:
+def _chosen(belief: PhBelief, log_chance: Floats) -> NDArray[np.intp]:
     """Return places of hypotheses, each as often as it is likely, the soft water first."""
     softest_first = np.argsort(belief.among.alkalinity_mg_l)
     upto = np.cumsum(_chances(log_chance)[softest_first])

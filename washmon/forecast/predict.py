@@ -13,7 +13,7 @@ from washmon.forecast.particles import Particles, normals
 from washmon.forecast.prior import Trait
 from washmon.forecast.readings import USUAL_ACCURACY, Accuracy, Seen
 from washmon.line.events import Method
-from washmon.line.strip import Pads
+from washmon.line.reading import Pads
 
 _DOSE, _DOSE_SPREAD = 2, 0.04
 TAP_DEMAND_MG_L = 1.0

@@ -18,9 +18,9 @@ from washmon.forecast.kinetics import Floats
 from washmon.forecast.memory import (
     BETWEEN_SHIFTS,
     USUAL_SPREAD,
-    About,
     Belief,
     Row,
+    Subject,
     believed,
     row_named,
 )
@@ -149,7 +149,7 @@ class Prior:
             Trait.DEMAND, self.middle[Trait.DEMAND], self.usual.spread[Trait.DEMAND]
         )
         beyond = self.learned.middle[len(Trait) :]
-        people = [row.about is About.PERSON for row in self.kept]
+        people = [row.about is Subject.PERSON for row in self.kept]
         middle = _of((*usual.middle, *np.where(people, 0.0, beyond)))
         spread = _of((*usual.spread, *(USUAL_SPREAD[row.about] for row in self.kept)))
         between = _of((*BETWEEN, *(BETWEEN_SHIFTS[row.about] for row in self.kept)))

@@ -7,8 +7,8 @@ import numpy as np
 
 from washmon.forecast.kinetics import Floats
 from washmon.line.events import Method
+from washmon.line.reading import PADS_MG_L, Pads, strip_range, usable_pads
 from washmon.line.setup import LineSetup
-from washmon.line.strip import PADS_MG_L, Pads, strip_range, usable_pads
 
 _LOGISTIC = 3**0.5 / np.pi
 """Scale of a logistic error over its standard deviation; people judge near shades about so."""

@@ -21,7 +21,7 @@ from PySide6.QtWidgets import QApplication
 from washmon import data, faultlog
 from washmon.gui.client import RecorderClient
 from washmon.gui.i18n import tr
-from washmon.gui.lines.choice import LineChoice, begin_on_a_line
+from washmon.gui.lines.choice import LineChooser, begin_on_a_line
 from washmon.gui.looks import apply_looks
 from washmon.gui.main_window import MainWindow
 from washmon.gui.settings import Settings
@@ -109,7 +109,7 @@ def run(
     settings = Settings(settings_file)
     apply_looks(app, settings)
     windows: list[MainWindow] = []
-    choices: list[LineChoice] = []
+    choices: list[LineChooser] = []
 
     def open_store(*, read_only: bool) -> None:
         store = Store.open(database, read_only=read_only, state_folder=state_folder)

@@ -14,7 +14,7 @@ from washmon.gui.bench_sheets import BenchSheets
 from washmon.gui.board.board import Board
 from washmon.gui.board_sheets import BoardSheets
 from washmon.gui.client import RecorderClient
-from washmon.gui.context import Person
+from washmon.gui.context import UserContext
 from washmon.gui.entry.ask import kind_for
 from washmon.gui.i18n import tr
 from washmon.gui.kit.boxes import vbox
@@ -57,7 +57,7 @@ class BoardPage(QWidget):
         self.setAccessibleName(tr("Board"))
         self._client = client
         self._snapshot: Snapshot | None = None
-        self._person: Person | None = None
+        self._person: UserContext | None = None
         self._last_saved: Entry | None = None
         self._batch_at = float("-inf")
         self.board = Board(self)
@@ -154,7 +154,7 @@ class BoardPage(QWidget):
         self.open_entry(EntryKind.BATCH)
         self.entries.sheet.field("lot").put(code)
 
-    def show_snapshot(self, snapshot: Snapshot, person: Person) -> None:
+    def show_snapshot(self, snapshot: Snapshot, person: UserContext) -> None:
         """Draw a snapshot and leave pressable what can be entered now."""
         self._snapshot, self._person = snapshot, person
         self.board.show_snapshot(snapshot, person)

@@ -7,7 +7,7 @@ from PySide6.QtWidgets import QWidget
 
 from washmon.gui.board.board import Board
 from washmon.gui.client import RecorderClient
-from washmon.gui.context import Person
+from washmon.gui.context import UserContext
 from washmon.gui.quiet_entries import Undoing
 from washmon.line.flags import Flag
 from washmon.line.journal import Entry
@@ -41,7 +41,7 @@ class BoardSheets(QObject):
         self._client = client
         self._board = board
         self._over = parent
-        self._shown: tuple[Snapshot, Person] | None = None
+        self._shown: tuple[Snapshot, UserContext] | None = None
         self._entries: EntryClient | None = None
         self.plot: SheetPlot | None = None
         self.undoing: Undoing | None = None
@@ -88,7 +88,7 @@ class BoardSheets(QObject):
         sheets = (self._entries, self.undoing, self.round, self.what_if)
         return any(one is not None and one.is_open for one in sheets)
 
-    def show_snapshot(self, snapshot: Snapshot, person: Person) -> None:
+    def show_snapshot(self, snapshot: Snapshot, person: UserContext) -> None:
         """Know how the line is, and who stands here."""
         if self._shown is None:
             self._warm_up.start()

@@ -7,7 +7,7 @@ from washmon.line.message import Message, say
 from washmon.units import Kind, UnitSystem, parse, show
 
 
-class Person(Struct, frozen=True):
+class UserContext(Struct, frozen=True):
     """Whose initials stand under an entry, and how they read and write amounts."""
 
     initials: str

@@ -18,10 +18,10 @@ from PySide6.QtWidgets import QWidget
 
 from washmon.gui.board.panel_views import BoardView, PanelView
 from washmon.gui.board.presenter import ViewShelf, present
-from washmon.gui.context import Person
+from washmon.gui.context import UserContext
 from washmon.gui.i18n import tr
 from washmon.gui.kit import theme
-from washmon.gui.kit.state_mark import Look, draw_mark
+from washmon.gui.kit.state_mark import MarkState, draw_mark
 from washmon.gui.kit.text import Tone, Weight
 from washmon.gui.kit.wait_ring import draw_ring
 from washmon.planning.snapshot import Mode, Snapshot
@@ -47,7 +47,7 @@ class FarView(QWidget):
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
         self.resize(1366, 768)
         self._shelf = ViewShelf()
-        self._shown: tuple[Snapshot, Person] | None = None
+        self._shown: tuple[Snapshot, UserContext] | None = None
         self._view: BoardView | None = None
         self._came_at = 0.0
         self._second = QTimer(self, interval=_TICK_MS)
@@ -74,7 +74,7 @@ class FarView(QWidget):
         """Whether what is shown is fresh enough to go by."""
         return self._shown is not None and self.now - self._shown[0].now <= STALE
 
-    def show_snapshot(self, snapshot: Snapshot, person: Person) -> None:
+    def show_snapshot(self, snapshot: Snapshot, person: UserContext) -> None:
         """Show a snapshot."""
         self._shown = (snapshot, person)
         self._came_at = time.monotonic()
@@ -236,7 +236,9 @@ class FarColumn:
     def _draw_state(self, y: float, most_px: float) -> float:
         side = min(most_px * 0.92, self._inside.width() * 0.34)
         mark = QRectF(self._inside.left(), y + (most_px - side) / 2, side, side)
-        draw_mark(self._painter, mark, self._panel.look if self._far.is_current else Look.UNKNOWN)
+        draw_mark(
+            self._painter, mark, self._panel.look if self._far.is_current else MarkState.UNKNOWN
+        )
         left = mark.right() + side * 0.16
         box = QRectF(left, y, self._inside.right() - left, most_px)
         words = self._far.state(self._panel)

@@ -7,9 +7,8 @@ from PySide6.QtCore import Slot
 from PySide6.QtWidgets import QWidget
 
 from washmon.gui.i18n import tr
-from washmon.gui.kit.boxes import vbox
+from washmon.gui.kit.boxes import FlowLayout, vbox
 from washmon.gui.kit.buttons import PressButton, Rank
-from washmon.gui.kit.flow import FlowLayout
 from washmon.gui.kit.text import Text, Tone
 from washmon.gui.kit.theme import Size
 

@@ -4,11 +4,11 @@ from PySide6.QtCore import Qt, QTimer, Signal, Slot
 from PySide6.QtGui import QAction
 from PySide6.QtWidgets import QMenu, QWidget
 
-from washmon.gui.context import Person
+from washmon.gui.context import UserContext
 from washmon.gui.i18n import tr
 from washmon.gui.kit.boxes import hbox
 from washmon.gui.kit.buttons import PressButton, Rank
-from washmon.gui.kit.calm_line import CalmLine
+from washmon.gui.kit.message_line import CalmLine
 from washmon.gui.kit.text import ShortText, Text, Tone
 from washmon.gui.kit.theme import Size
 from washmon.gui.review.waiting_line import WaitingLine
@@ -64,7 +64,7 @@ class Header(QWidget):
         self._second.start()
         self._tell_time()
 
-    def show_snapshot(self, snapshot: Snapshot, person: Person) -> None:
+    def show_snapshot(self, snapshot: Snapshot, person: UserContext) -> None:
         """Say what a snapshot says of line and shift."""
         shift = snapshot.shift
         if shift is not None and shift.ended is not None and snapshot.mode is Mode.LIVE:

@@ -6,15 +6,14 @@ from PySide6.QtWidgets import QGridLayout, QHBoxLayout, QScrollArea, QWidget
 from washmon.gui.context import decimal_point
 from washmon.gui.glossary import WORDS
 from washmon.gui.i18n import begun, tr
-from washmon.gui.kit.boxes import STRETCH, add, hbox, vbox
+from washmon.gui.kit.boxes import STRETCH, add, hbox, keep_width, vbox
 from washmon.gui.kit.buttons import PressButton, Rank
 from washmon.gui.kit.card import Card
 from washmon.gui.kit.spoken import SpokenRole, speak_as
 from washmon.gui.kit.text import Text, Tone
 from washmon.gui.kit.theme import Size
-from washmon.gui.kit.width import keep_width
-from washmon.line.acts import TABLE
 from washmon.line.flags import ALWAYS_ON
+from washmon.line.gate import TABLE
 from washmon.line.quantities import QUANTITIES
 from washmon.line.setup import Role
 from washmon.rules import all_rules

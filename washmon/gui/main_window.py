@@ -11,15 +11,15 @@ from shiboken6 import isValid
 
 from washmon.gui.board_page import BoardPage
 from washmon.gui.client import RecorderClient
-from washmon.gui.context import Person, decimal_point
+from washmon.gui.context import UserContext, decimal_point
 from washmon.gui.header import Header
 from washmon.gui.kit import theme
 from washmon.gui.kit.boxes import vbox
 from washmon.gui.kit.eye_order import EyeOrdered, step
+from washmon.gui.kit.message_line import Notice
 from washmon.gui.looks import Looks
 from washmon.gui.maintenance import Care
 from washmon.gui.menu import Doings, Menu
-from washmon.gui.notice import Notice
 from washmon.gui.page import Page, PageHead
 from washmon.gui.page_stack import PageStack
 from washmon.gui.review.waiting_line import ReviewWatch
@@ -104,7 +104,7 @@ class MainWindow(QMainWindow):
         self.client.start()
 
     @property
-    def person(self) -> Person:
+    def person(self) -> UserContext:
         """Whose initials stand under the next entry, and in which units they read."""
         return who_stands_there(self.snapshot, self.settings.initials)
 
@@ -312,7 +312,7 @@ def _scrolled(*parts: QWidget) -> QScrollArea:
     return area
 
 
-def who_stands_there(snapshot: Snapshot | None, initials: str) -> Person:
+def who_stands_there(snapshot: Snapshot | None, initials: str) -> UserContext:
     """Return who enters next: who entered last, or who is in charge where nobody knows them."""
     shift = snapshot.shift if snapshot else None
     setup = snapshot.setup if snapshot else None
@@ -320,7 +320,7 @@ def who_stands_there(snapshot: Snapshot | None, initials: str) -> Person:
         setup = shift.setup  # once it has ended, the newest one says who works here
     if shift is not None and setup is not None and setup.person(initials) is None:
         initials = shift.in_charge
-    return Person(initials, setup.taste if setup else UnitSystem.METRIC, decimal_point())
+    return UserContext(initials, setup.taste if setup else UnitSystem.METRIC, decimal_point())
 
 
 def keep_on_screen(window: QWidget) -> None:

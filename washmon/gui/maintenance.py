@@ -18,9 +18,9 @@ from PySide6.QtWidgets import QWidget
 
 from washmon.gui.client import RecorderClient
 from washmon.gui.i18n import tr
-from washmon.gui.kit.aside import Aside, Tell, outcome
 from washmon.gui.kit.file_asking import FolderChooser
-from washmon.gui.notice import Notice
+from washmon.gui.kit.message_line import Notice
+from washmon.gui.kit.working import Aside, Tell, outcome
 from washmon.gui.settings import Settings
 from washmon.line.journal import SITE
 from washmon.planning.snapshot import Mode, Snapshot

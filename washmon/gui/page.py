@@ -8,7 +8,7 @@ from typing import Any, Generic, Protocol, TypeVar
 from PySide6.QtWidgets import QWidget
 
 from washmon.gui.client import RecorderClient
-from washmon.gui.context import Person
+from washmon.gui.context import UserContext
 from washmon.gui.header import Header
 from washmon.gui.i18n import tr
 from washmon.gui.maintenance import Care
@@ -30,7 +30,7 @@ class Window(Protocol):
     snapshot: Snapshot | None
 
     @property
-    def person(self) -> Person:
+    def person(self) -> UserContext:
         """Whose initials stand under the next entry, and how they read."""
 
     @property

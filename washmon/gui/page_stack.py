@@ -6,10 +6,10 @@ from typing import Any, Protocol, TypeVar, runtime_checkable
 
 from PySide6.QtWidgets import QWidget
 
-from washmon.gui.context import Person
+from washmon.gui.context import UserContext
 from washmon.gui.i18n import tr
-from washmon.gui.kit.confirm import Question, ask
-from washmon.gui.kit.page_rows import FrontStack
+from washmon.gui.kit.boxes import FrontStack
+from washmon.gui.kit.confirm import ConfirmQuestion, ask
 from washmon.gui.page import Page, Window
 from washmon.planning.snapshot import Snapshot
 
@@ -20,7 +20,7 @@ W = TypeVar("W", bound=QWidget)
 class DrawsSnapshots(Protocol):
     """A page that follows the shift."""
 
-    def show_snapshot(self, snapshot: Snapshot, person: Person) -> None:
+    def show_snapshot(self, snapshot: Snapshot, person: UserContext) -> None:
         """Draw the newest snapshot."""
 
 
@@ -40,9 +40,9 @@ class PageStack(FrontStack):
         super().__init__()
         self._window = window
         self._made: dict[Page[Any], QWidget] = {}
-        self._latest: tuple[Snapshot, Person] | None = None
+        self._latest: tuple[Snapshot, UserContext] | None = None
         self._sure = False
-        self._question: Question | None = None
+        self._question: ConfirmQuestion | None = None
         self._before: tuple[Page[Any] | None, QWidget | None] = (None, None)
 
     @property
@@ -108,7 +108,7 @@ class PageStack(FrontStack):
         then()
         self._sure = False
 
-    def show_snapshot(self, snapshot: Snapshot, person: Person) -> None:
+    def show_snapshot(self, snapshot: Snapshot, person: UserContext) -> None:
         """Let every page that follows the shift draw a snapshot."""
         self._latest = (snapshot, person)
         for made in self._made.values():

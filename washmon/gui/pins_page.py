@@ -5,17 +5,16 @@ from PySide6.QtGui import QKeyEvent
 from PySide6.QtWidgets import QWidget
 
 from washmon.gui.client import RecorderClient
-from washmon.gui.context import Person
+from washmon.gui.context import UserContext
 from washmon.gui.entry.sending import Sending
 from washmon.gui.i18n import tr
-from washmon.gui.kit.boxes import hbox, vbox
+from washmon.gui.kit.boxes import hbox, keep_width, vbox
 from washmon.gui.kit.buttons import PressButton, Rank
 from washmon.gui.kit.form import Form
 from washmon.gui.kit.form_fields import ListField, TextField
 from washmon.gui.kit.message_line import MessageLine
 from washmon.gui.kit.text import Text, Tone
 from washmon.gui.kit.theme import Size
-from washmon.gui.kit.width import keep_width
 from washmon.gui.shift.start import FORM_PX
 from washmon.line.journal import SITE
 from washmon.line.pins import Pins, hash_pin, pins_of, weak
@@ -41,7 +40,7 @@ class PinsPage(QWidget):
     def __init__(self, client: RecorderClient, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self._client = client
-        self._person: Person | None = None
+        self._person: UserContext | None = None
         self._pins = Pins()
         self._sending = Sending(client, self)
         self.state = Text("", tone=Tone.SOFT, wrapped=True)
@@ -84,7 +83,7 @@ class PinsPage(QWidget):
         self._sending.saved.connect(self._saved)
         self._sending.refused.connect(self._refused)
 
-    def open(self, person: Person) -> None:
+    def open(self, person: UserContext) -> None:
         """Show who has a PIN; :attr:`loaded` follows."""
         self._person = person
         self.message.clear()

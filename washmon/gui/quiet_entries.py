@@ -6,13 +6,13 @@ from PySide6.QtCore import QObject, Signal, Slot
 from PySide6.QtWidgets import QWidget
 
 from washmon.gui.client import RecorderClient
-from washmon.gui.context import Person
+from washmon.gui.context import UserContext
 from washmon.gui.entry.asker import SheetAsker
 from washmon.gui.i18n import tr
 from washmon.gui.kit.entry_sheet import EntrySheet
+from washmon.gui.kit.message_line import Notice
 from washmon.gui.kit.sheet_spec import FieldKind, FieldSpec, SheetSpec
 from washmon.gui.kit.sheet_spec import TypedEntry as Typed
-from washmon.gui.notice import Notice
 from washmon.line.events import Correctable, Corrected, Event, LineResumed, Pause
 from washmon.line.flag_events import Acknowledged, FlagUnshelved
 from washmon.line.journal import Entry
@@ -34,24 +34,24 @@ class QuietEntries(QObject):
     def __init__(self, client: RecorderClient, parent: QObject) -> None:
         super().__init__(parent)
         self._client = client
-        self._person: Person | None = None
+        self._person: UserContext | None = None
 
-    def acknowledge(self, person: Person, tank: int, rule: str) -> None:
+    def acknowledge(self, person: UserContext, tank: int, rule: str) -> None:
         """Somebody has seen a flag."""
         seen = Acknowledged(at=self._client.clock(), by=person.initials, tank=tank, rule=rule)
         self._send(seen, person)
 
-    def bring_back(self, person: Person, tank: int, rule: str) -> None:
+    def bring_back(self, person: UserContext, tank: int, rule: str) -> None:
         """Somebody wants a shelved flag back."""
         back = FlagUnshelved(at=self._client.clock(), by=person.initials, tank=tank, rule=rule)
         self._send(back, person)
 
-    def go_on(self, person: Person) -> None:
+    def go_on(self, person: UserContext) -> None:
         """The line goes on after a pause."""
         on = LineResumed(at=self._client.clock(), by=person.initials)
         self._send(on, person)
 
-    def _send(self, event: Event, person: Person) -> None:
+    def _send(self, event: Event, person: UserContext) -> None:
         self._person = person
         self._client.enter(event, self._answer)
 
@@ -121,9 +121,9 @@ class Undoing(SheetAsker):
     def __init__(self, client: RecorderClient, parent: QWidget) -> None:
         self.sheet = EntrySheet(parent)
         super().__init__(client, parent, self.sheet)
-        self._asked: tuple[Entry, ShiftState, Person] | None = None
+        self._asked: tuple[Entry, ShiftState, UserContext] | None = None
 
-    def open(self, entry: Entry, snapshot: Snapshot, person: Person) -> None:
+    def open(self, entry: Entry, snapshot: Snapshot, person: UserContext) -> None:
         """Ask why an entry is undone: Enter takes the reason that is chosen already."""
         shift = snapshot.shift
         if shift is None or self.busy:

@@ -3,14 +3,13 @@
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtWidgets import QVBoxLayout, QWidget
 
-from washmon.gui.context import Person
+from washmon.gui.context import UserContext
 from washmon.gui.i18n import tr
-from washmon.gui.kit.boxes import STRETCH, add
+from washmon.gui.kit.boxes import STRETCH, add, keep_width
 from washmon.gui.kit.buttons import PressButton, Rank
 from washmon.gui.kit.card import Card
 from washmon.gui.kit.text import Text, Tone
 from washmon.gui.kit.theme import Size
-from washmon.gui.kit.width import keep_width
 from washmon.planning.snapshot import Mode, Snapshot
 
 _WIDTH_PX = 560
@@ -48,7 +47,7 @@ class ReadyPage(QWidget):
         outer = QVBoxLayout(self)
         outer.addWidget(card, 0, Qt.AlignmentFlag.AlignCenter)
 
-    def show_snapshot(self, snapshot: Snapshot, _person: Person) -> None:
+    def show_snapshot(self, snapshot: Snapshot, _person: UserContext) -> None:
         """Say which line is ready, and what was before."""
         writes, setup = snapshot.mode is Mode.LIVE, snapshot.setup
         self.start.setEnabled(setup is not None and writes)

@@ -8,20 +8,20 @@ from PySide6.QtWidgets import QWidget
 
 from washmon.forecast.learning import Past
 from washmon.gui.board.board import Board
-from washmon.gui.context import Person, decimal_point
+from washmon.gui.context import UserContext, decimal_point
 from washmon.gui.i18n import tr
 from washmon.gui.kit.confirm import ask
 from washmon.gui.kit.message_line import MessageLine
 from washmon.gui.practice.lesson_panel import LessonPanel
 from washmon.gui.practice.practice_frame import PracticeFrame
 from washmon.gui.practice.question_panel import QuestionPanel
-from washmon.gui.practice.veil import Showing, veiled
 from washmon.gui.replay.bar import ReplayBar
 from washmon.gui.replay.replay_client import ReplayClient
 from washmon.gui.replay.replay_worker import ReplayShown
 from washmon.line.learned import OfProgram
 from washmon.planning.snapshot import Snapshot
 from washmon.sessions.file import Session
+from washmon.sessions.practice.veil import Showing, veiled
 from washmon.sessions.questions import Given, judge
 from washmon.units import UnitSystem
 
@@ -108,8 +108,8 @@ class ReplayRoom(PracticeFrame):
             self.client.play()
 
     @property
-    def _person(self) -> Person:
-        return Person("", self._taste, decimal_point())
+    def _person(self) -> UserContext:
+        return UserContext("", self._taste, decimal_point())
 
     @Slot()
     def _close_lessons(self) -> None:

@@ -210,7 +210,7 @@ def _replay(window: Window) -> "ReplayRoom":
 
 def _practice(window: Window) -> "PracticeRoom":
     from washmon.gui.practice.room import PracticeRoom
-    from washmon.gui.practice.standing import Standings
+    from washmon.sessions.practice.standing import Standings
 
     standings = Standings(window.settings.folder)
     page = PracticeRoom(window.client, standings=standings)

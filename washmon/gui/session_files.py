@@ -10,9 +10,9 @@ from PySide6.QtWidgets import QWidget
 from washmon import data
 from washmon.gui.client import RecorderClient
 from washmon.gui.i18n import tr
-from washmon.gui.kit.aside import Aside
 from washmon.gui.kit.file_asking import FileOpener, FileSaver
-from washmon.gui.notice import Notice
+from washmon.gui.kit.message_line import Notice
+from washmon.gui.kit.working import Aside
 from washmon.line.events import ShiftStarted
 from washmon.recorder.past import past_shifts
 from washmon.sessions.file import SUFFIX, Session, SessionFileError, compose, parse, read, write

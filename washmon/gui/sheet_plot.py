@@ -6,7 +6,7 @@ from PySide6.QtWidgets import QWidget
 
 from washmon.gui.board.board import Board
 from washmon.gui.board.panel import TrendCard
-from washmon.gui.context import Person
+from washmon.gui.context import UserContext
 from washmon.gui.i18n import tr
 from washmon.gui.kit.entry_sheet import EntrySheet
 from washmon.gui.kit.trend_view import DrawnPoint
@@ -26,14 +26,14 @@ class SheetPlot(QObject):
         super().__init__(parent)
         self._sheet = sheet
         self._board = board
-        self._shown: tuple[Snapshot, Person] | None = None
+        self._shown: tuple[Snapshot, UserContext] | None = None
         self.card = TrendCard(sheet)
         self._soon = QTimer(self, singleShot=True, interval=0)
         self._soon.timeout.connect(self._draw_if_open)
         sheet.lend_side(self.card)
         sheet.changed.connect(self._draw)
 
-    def show_snapshot(self, snapshot: Snapshot, person: Person) -> None:
+    def show_snapshot(self, snapshot: Snapshot, person: UserContext) -> None:
         """Know how the tanks are; a sheet that this very snapshot shuts is not drawn anew."""
         self._shown = (snapshot, person)
         self._soon.start()
@@ -60,7 +60,7 @@ class SheetPlot(QObject):
         self._sheet.want_side(wanted=True)
         self._sheet.say_meaning("" if level is None else self._meaning(tank.spec, level, person))
 
-    def _typed(self, spec: Tank, person: Person) -> float | None:
+    def _typed(self, spec: Tank, person: UserContext) -> float | None:
         field = self._sheet.grid.fields.get(spec.level_field)
         if field is None or not field.text:
             return None
@@ -69,7 +69,7 @@ class SheetPlot(QObject):
         except UnitError:
             return None
 
-    def _meaning(self, spec: Tank, level: float, person: Person) -> str:
+    def _meaning(self, spec: Tank, level: float, person: UserContext) -> str:
         said = self._against_limits(spec, level, person)
         trend = None if self._shown is None else self._board.panel(int(self._sheet.tank))
         expected = None if trend is None else trend.trend.expected
@@ -89,7 +89,7 @@ class SheetPlot(QObject):
         return f"{as_told} {said}".strip()
 
     @staticmethod
-    def _against_limits(spec: Tank, level: float, person: Person) -> str:
+    def _against_limits(spec: Tank, level: float, person: UserContext) -> str:
         breach = judge_level(level, spec)
         if breach is None:
             return tr("It is in the operating band.")

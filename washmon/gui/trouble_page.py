@@ -9,7 +9,7 @@ from washmon.gui.i18n import tr
 from washmon.gui.kit.boxes import add
 from washmon.gui.kit.buttons import PressButton, Rank
 from washmon.gui.kit.card import Card
-from washmon.gui.kit.state_mark import Look
+from washmon.gui.kit.state_mark import MarkState
 from washmon.gui.kit.text import Text, Tone
 from washmon.gui.kit.theme import Size
 from washmon.store.errors import Damaged, StoreInUse, StoreUnavailable
@@ -33,7 +33,7 @@ class TroublePage(QWidget):
         self.look = PressButton(tr("Open it to read only"), Rank.SECONDARY, then=self._read_only)
         self.leave = PressButton(tr("Close"), Rank.SECONDARY, "Esc")
         card = Card(self, margin_px=24)
-        card.show_look(Look.ACT)
+        card.show_look(MarkState.ACT)
         card.body.setSpacing(12)
         add(
             card.body,

@@ -12,7 +12,7 @@ from PySide6.QtWidgets import QWidget
 from washmon.gui.board.board import Board
 from washmon.gui.board.panel import TrendCard
 from washmon.gui.client import RecorderClient
-from washmon.gui.context import Person
+from washmon.gui.context import UserContext
 from washmon.gui.entry.asker import SheetOwner
 from washmon.gui.i18n import tr
 from washmon.gui.kit.entry_sheet import EntrySheet
@@ -39,7 +39,7 @@ if TYPE_CHECKING:
 _GAP = "\N{NO-BREAK SPACE}"
 
 
-def needs_words(found: tuple[TankNeeds, ...], batches: int, person: Person) -> str:
+def needs_words(found: tuple[TankNeeds, ...], batches: int, person: UserContext) -> str:
     """Say what so many more batches need: doses and products, water, readings and strips."""
     doses, changes = sum(one.doses for one in found), sum(one.changes for one in found)
     products = [
@@ -65,7 +65,7 @@ def needs_words(found: tuple[TankNeeds, ...], batches: int, person: Person) -> s
     return tr(template, count=batches, needs=", ".join(said))
 
 
-def day_words(day: UsualDay, person: Person) -> str:
+def day_words(day: UsualDay, person: UserContext) -> str:
     """Sum up what the last shifts took, as what tomorrow may take."""
     said = [tr("{span} batches", span=_whole(day.batches))]
     for (name, unit), usual in day.products.items():
@@ -89,7 +89,7 @@ def _whole(usual: Usual) -> str:
     )
 
 
-def _span(need: Need, unit: str, person: Person) -> str:
+def _span(need: Need, unit: str, person: UserContext) -> str:
     kind = Kind.SMALL_VOLUME if unit == "mL" else Kind.MASS
     middle = person.show(need.middle, kind)
     low, high = (person.show(end, kind) for end in (need.low, need.high))
@@ -125,7 +125,7 @@ class WhatIfAsker(SheetOwner):
         self.sheet = EntrySheet(parent)
         super().__init__(client, parent, self.sheet)
         self._board = board
-        self._shown: tuple[Snapshot, Person] | None = None
+        self._shown: tuple[Snapshot, UserContext] | None = None
         self._asked: _Question | None = None
         self._day = ""
         self.card = TrendCard(self.sheet)
@@ -138,7 +138,7 @@ class WhatIfAsker(SheetOwner):
         self.sheet.submitted.connect(self._done)
         self.sheet.left.connect(self._give_focus_back)
 
-    def open(self, snapshot: Snapshot, person: Person, tank: int | None) -> None:
+    def open(self, snapshot: Snapshot, person: UserContext, tank: int | None) -> None:
         """Ask about a tank; without one it is chosen."""
         shift = snapshot.shift
         if shift is None:
@@ -158,7 +158,7 @@ class WhatIfAsker(SheetOwner):
         self._client.read(lambda store: _usual(store, shift), self._know_day)
 
     @staticmethod
-    def _fields(tank: TankState, shift: ShiftState, person: Person) -> tuple[FieldSpec, ...]:
+    def _fields(tank: TankState, shift: ShiftState, person: UserContext) -> tuple[FieldSpec, ...]:
         product = shift.setup.sanitizer(tank.spec.sanitizer)
         name = tr("I add") if product is None else tr("I add {product}", product=product.name)
         unit = Unit.MASS if product is not None and is_solid(product) else Unit.SMALL_VOLUME
@@ -172,7 +172,7 @@ class WhatIfAsker(SheetOwner):
             ),
         )
 
-    def show_snapshot(self, snapshot: Snapshot, person: Person) -> None:
+    def show_snapshot(self, snapshot: Snapshot, person: UserContext) -> None:
         """Know how the line is; what was asked is answered anew."""
         if self._shown is not None and self.is_open and snapshot.shift is not None:
             self._shown = (snapshot, person)
@@ -212,7 +212,7 @@ class WhatIfAsker(SheetOwner):
             left=int(self._number("left", Unit.COUNT, person) or 0),
         )
 
-    def _number(self, key: str, kind: Unit, person: Person) -> float | None:
+    def _number(self, key: str, kind: Unit, person: UserContext) -> float | None:
         field = self.sheet.field(key)
         if not field.text:
             return None
@@ -306,7 +306,7 @@ def _answer(question: _Question) -> _Answer:
     return _Answer(question, words, found.fan, needed, found.ph, found.ph_limits)
 
 
-def _ph_view(answer: _Answer, person: Person) -> SmallFanView:
+def _ph_view(answer: _Answer, person: UserContext) -> SmallFanView:
     """Return how the pH would go, for a strip under the plot."""
     if not answer.ph:
         return SmallFanView()

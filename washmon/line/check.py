@@ -2,6 +2,8 @@
 
 A *fault* refuses an entry: it can't be true. A *doubt* asks once: it may be true, and if the person
 says so it is recorded together with the doubt.
+
+Check of what somebody says of the computer's clock.
 """
 
 import math
@@ -14,12 +16,11 @@ from msgspec.structs import asdict, astuple
 from washmon.line import signing
 from washmon.line.check_additions import acid, dose, exchanged, filled
 from washmon.line.check_batches import batch
-from washmon.line.check_clock import clock_changed
 from washmon.line.check_corrections import corrected
 from washmon.line.check_holds import end, hold, release
 from washmon.line.check_readings import Expected, reading
-from washmon.line.check_second import swapped
 from washmon.line.check_shelving import is_over, shelve, unshelve
+from washmon.line.clock_changes import LONGEST_S, moved
 from washmon.line.events import (
     AcidAdded,
     BatchWashed,
@@ -50,9 +51,28 @@ from washmon.line.kinds import KINDS
 from washmon.line.message import Figure, Message, Moment, Values
 from washmon.line.practice_events import BehindTheScenes
 from washmon.line.quantities import BOUNDS
+from washmon.line.second import swapped
 from washmon.line.sent import sending
 from washmon.line.setup import DECIDERS
 from washmon.line.state import ShiftState
+
+
+def clock_changed(state: ShiftState, event: ClockChanged) -> Iterator[Finding]:
+    """Yield what speaks against moving all that was entered so far."""
+    yield from text_faults("reason", event.reason)
+    if not 0 < abs(event.by_s) <= LONGEST_S:
+        yield Fault("by_s", Message("Say by how much the times are wrong."))
+        return
+    last = max(moved(state.last_at, event.by_s), moved(state.started.at, event.by_s))
+    if last > event.at + CLOCK_SLACK:
+        yield Fault(
+            "by_s",
+            Message(
+                "Moved like this, an entry would be of {time}, which is not yet: look again.",
+                {"time": Moment(last)},
+            ),
+        )
+
 
 __all__ = ["Fault", "Verdict", "check", "starting_faults"]
 

@@ -9,11 +9,11 @@ from washmon.chemistry.acid import is_solid as is_solid_acid
 from washmon.chemistry.checks import ChemistryError
 from washmon.chemistry.titration import UNKNOWN_ALKALINITY
 from washmon.chemistry.water import CACO3_MG_PER_EQ, ph_of, with_acid
+from washmon.line.certain import LevelBefore, level_before
 from washmon.line.events import AcidAdded, DoseAdded, SecondSwapped, TankFilled, WaterExchanged
 from washmon.line.fill_water import FillWater
 from washmon.line.finding import Fault, Finding, fill_at, no_second_vessel, water_of_entry
 from washmon.line.judging import is_under, most_mg_l, over_label, under_target, which_most
-from washmon.line.level_before import LevelBefore, level_before
 from washmon.line.message import Figure, Message, Moment, Values
 from washmon.line.product import acid_mol, is_solid, rise
 from washmon.line.setup import SanitizerKind, Tank

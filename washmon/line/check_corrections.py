@@ -4,7 +4,6 @@ from collections.abc import Callable, Iterator
 
 from msgspec.structs import replace
 
-from washmon.line.check_second import left_dry, unfounded
 from washmon.line.events import (
     BatchWashed,
     Correctable,
@@ -19,6 +18,7 @@ from washmon.line.journal import Entry
 from washmon.line.judging import Breach, judge_batch
 from washmon.line.message import Figure, Message, Values
 from washmon.line.quantities import BY_FIELD, judge_reading
+from washmon.line.second import left_dry, unfounded
 from washmon.line.state import ShiftState
 from washmon.units import Kind
 

@@ -3,9 +3,9 @@
 from collections.abc import Iterator
 from datetime import timedelta
 
+from washmon.line.certain import level_before
 from washmon.line.events import ReadingTaken
 from washmon.line.finding import Fault, Finding, water_of_entry
-from washmon.line.level_before import level_before
 from washmon.line.message import Figure, Message, Moment, ppm
 from washmon.line.quantities import QUANTITIES
 from washmon.line.reading import range_of

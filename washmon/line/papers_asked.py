@@ -13,7 +13,7 @@ from msgspec import Struct
 from washmon.line.registers import Device, Paper, PaperKind, Registers
 
 
-class Asked(Struct, frozen=True, kw_only=True):
+class Requirement(Struct, frozen=True, kw_only=True):
     """One thing that is to be kept: in English, to be translated where it is shown."""
 
     clause: str
@@ -29,7 +29,7 @@ class Asked(Struct, frozen=True, kw_only=True):
 class Answer(Struct, frozen=True, kw_only=True):
     """How something that is asked for stands on a day."""
 
-    asked: Asked
+    asked: Requirement
     papers: tuple[Paper, ...] = ()
     lacks: bool = False
     late: bool = False
@@ -37,74 +37,74 @@ class Answer(Struct, frozen=True, kw_only=True):
 
 
 ASKED = (
-    Asked(
+    Requirement(
         clause="112.50(b)(1)",
         asks="findings of the inspections of the water system",
         kinds=(PaperKind.INSPECTION,),
     ),
-    Asked(
+    Requirement(
         clause="112.50(b)(2)",
         asks="written assessments of the water",
         kinds=(PaperKind.ASSESSMENT,),
         only_if="if the water is used before harvest, too",
     ),
-    Asked(
+    Requirement(
         clause="112.50(b)(5)",
         asks="results of all tests of the water by a laboratory",
         kinds=(PaperKind.LABORATORY,),
     ),
-    Asked(
+    Requirement(
         clause="112.50(b)(6)",
         asks="yearly results or certificates of the public supply",
         kinds=(PaperKind.CERTIFICATE,),
         only_if="if the water comes from one",
     ),
-    Asked(
+    Requirement(
         clause="112.50(b)(7), 117.190(a)(3)",
         asks="what was done where the water was not as it must be",
         here="Logbook: actions, holds and decisions of each shift",
     ),
-    Asked(
+    Requirement(
         clause="112.50(b)(10)",
         asks="the science or information that the treatment rests on",
         kinds=(PaperKind.VALIDATION, PaperKind.LABEL),
     ),
-    Asked(
+    Requirement(
         clause="112.50(b)(11), 117.190(a)(2)",
         asks="results of monitoring the treatment",
         here="Logbook: readings of each shift",
     ),
-    Asked(
+    Requirement(
         clause="117.190(a)(1)",
         asks="why there is no preventive control",
         kinds=(PaperKind.OTHER,),
         only_if="if the food safety plan has none for a hazard",
     ),
-    Asked(clause="117.190(a)(4)(i)", asks="validation", kinds=(PaperKind.VALIDATION,)),
-    Asked(
+    Requirement(clause="117.190(a)(4)(i)", asks="validation", kinds=(PaperKind.VALIDATION,)),
+    Requirement(
         clause="117.190(a)(4)(ii), (iii), (vii)",
         asks="verification of monitoring and of corrective actions, review of records",
         here="Logbook: signatures and reviews under each shift",
     ),
-    Asked(
+    Requirement(
         clause="117.190(a)(4)(iv)",
         asks="calibration of instruments",
         kinds=(PaperKind.CALIBRATION,),
         here="Registers: checks of each instrument",
     ),
-    Asked(
+    Requirement(
         clause="117.190(a)(4)(v), (vi)",
         asks="tests of products and of the surroundings",
         kinds=(PaperKind.LABORATORY,),
         only_if="as the food safety plan asks for them",
     ),
-    Asked(
+    Requirement(
         clause="117.190(a)(4)(viii)",
         asks="reanalysis of the food safety plan",
         kinds=(PaperKind.OTHER,),
         only_if="once it is due",
     ),
-    Asked(
+    Requirement(
         clause="117.190(a)(6)",
         asks="training of the qualified individual and the auditor",
         kinds=(PaperKind.TRAINING,),
@@ -124,7 +124,7 @@ def answers(registers: Registers, today: date, missing: Collection[str] = ()) ->
     return tuple(_answer(one, papers, today, has_devices=bool(devices)) for one in ASKED)
 
 
-def _answer(asked: Asked, papers: list[Paper], today: date, *, has_devices: bool) -> Answer:
+def _answer(asked: Requirement, papers: list[Paper], today: date, *, has_devices: bool) -> Answer:
     mine = tuple(one for one in papers if one.kind in asked.kinds)
     here = bool(asked.here) and (not asked.kinds or has_devices)
     late = [one for one in mine if one.review_on is not None and one.review_on < today]

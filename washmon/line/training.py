@@ -79,7 +79,7 @@ class Standing(StrEnum):
     OPEN = "not yet"
 
 
-class Stage(NamedTuple):
+class TrainingStage(NamedTuple):
     """One scenario of the course for one person; ``until`` is the last day on which it holds."""
 
     scenario: str
@@ -88,23 +88,29 @@ class Stage(NamedTuple):
     until: date | None
 
 
-def stages(register: Register, course: Course, person: str, today: date) -> tuple[Stage, ...]:
+def stages(
+    register: Register, course: Course, person: str, today: date
+) -> tuple[TrainingStage, ...]:
     """Return how a person stands in each scenario of a course, in its order."""
     return tuple(_stage(register, course, person, one, today) for one in course.scenarios)
 
 
-def _stage(register: Register, course: Course, person: str, scenario: str, today: date) -> Stage:
+def _stage(
+    register: Register, course: Course, person: str, scenario: str, today: date
+) -> TrainingStage:
     found = register.of(person, scenario)
     passed = [one for one in found if one.what.score >= course.pass_mark]
     if not passed:
         best = max(found, key=lambda one: one.what.score, default=None)
-        return Stage(scenario, Standing.BELOW if best else Standing.OPEN, best, None)
+        return TrainingStage(scenario, Standing.BELOW if best else Standing.OPEN, best, None)
     newest = max(passed, key=lambda one: one.what.on)
     until = after_months(newest.what.on, course.months)
-    return Stage(scenario, Standing.PASSED if today <= until else Standing.DUE, newest, until)
+    return TrainingStage(
+        scenario, Standing.PASSED if today <= until else Standing.DUE, newest, until
+    )
 
 
-def completed(found: Iterable[Stage]) -> date | None:
+def completed(found: Iterable[TrainingStage]) -> date | None:
     """Return up to which day a whole course holds; None while something of it is not passed."""
     every = tuple(found)
     untils = [one.until for one in every if one.standing is Standing.PASSED and one.until]

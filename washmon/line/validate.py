@@ -25,20 +25,20 @@ from washmon.line.setup import (
     Tank,
 )
 from washmon.line.setup_fault import Found, SetupFault, fault, ppm, refused, rising
-from washmon.line.validate_acids import acids_fit_their_kind, unusual_acids
-from washmon.line.validate_levels import levels_rise
-from washmon.line.validate_margins import critical_limits_are_possible, margins_are_possible
-from washmon.line.validate_peracetic import (
+from washmon.line.validate_levels import (
     kept_with_its_sanitizer,
+    levels_rise,
     peracetic_cautions,
     peracetic_limits_rise,
 )
 from washmon.line.validate_prices import prices_are_possible, unpriced_for_want_of_density
-from washmon.line.validate_products import PRODUCT_RULES
+from washmon.line.validate_products import PRODUCT_RULES, acids_fit_their_kind, unusual_acids
 from washmon.line.validate_watching import (
+    critical_limits_are_possible,
     dates_still_to_come,
     instruments_are_possible,
     left_unfit,
+    margins_are_possible,
     pads_rise_from_nothing,
     some_days_are_worked,
     switched_off_with_a_reason,

@@ -13,7 +13,7 @@ from washmon.forecast.predict import after_dose, after_rest, levels_ahead
 from washmon.forecast.predict import will_read as instrument_reads
 from washmon.line.events import Method
 from washmon.line.plan import Span
-from washmon.line.strip import Pads, usable_pads
+from washmon.line.reading import Pads, usable_pads
 from washmon.planning.balance import STRENGTH_SPREAD, LevelBelief, balance, spread_of
 from washmon.planning.objective import SETTLED_MIN
 from washmon.rules.base import RuleContext

@@ -10,7 +10,7 @@ from washmon.sessions.debrief.score import Debrief, debrief
 from washmon.sessions.practice.attempt import Run
 from washmon.sessions.practice.parameters import PracticeError
 from washmon.sessions.practice.scenario_files import parse_scenario
-from washmon.sessions.practice.stage import Stage, beginning, relive
+from washmon.sessions.practice.stage import PracticeStage, beginning, relive
 from washmon.store.shift import ShiftRow
 from washmon.store.store import Store
 
@@ -20,7 +20,7 @@ class Opened(NamedTuple):
 
     chain: str
     store: LentStore
-    stage: Stage
+    stage: PracticeStage
     attempt: Attempt
 
 

@@ -122,7 +122,7 @@ def bind(output: Path, wish: Wish, source: BinderSource, progress: Progress) -> 
         StoreUnavailable, ExportError: the file that was being written is as it was before.
     """
     from washmon.reports import binder  # noqa: PLC0415 - slow to load, and seldom needed
-    from washmon.reports.paper import Paper  # noqa: PLC0415 - the same
+    from washmon.reports.paper import PaperSize  # noqa: PLC0415 - the same
 
     if not source.leaves:
         raise ExportError(
@@ -145,7 +145,7 @@ def bind(output: Path, wish: Wish, source: BinderSource, progress: Progress) -> 
     )
     done = wish.looked(source.asked) + source.asked
     records = () if wish.lists_only else source.shifts()
-    paper = Paper(wish.paper)
+    paper = PaperSize(wish.paper)
     body = binder.bound(binding, records, paper, progress=lambda more: progress(done + more))
     with written_aside(output) as file:
         file.write(body)

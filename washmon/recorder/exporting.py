@@ -129,10 +129,10 @@ class ExportJob:
 
 
 def _printed(target: Path, shift: ShiftState, record: PrintOn, wrong: Sequence[str]) -> int:
-    from washmon.reports.paper import Paper  # noqa: PLC0415 - slow to load, and seldom needed
+    from washmon.reports.paper import PaperSize  # noqa: PLC0415 - slow to load, and seldom needed
     from washmon.reports.printed import write_record  # noqa: PLC0415 - the same
 
-    write_record(target, shift, Paper(record.paper), wrong=wrong)
+    write_record(target, shift, PaperSize(record.paper), wrong=wrong)
     return 1
 
 

@@ -15,7 +15,7 @@ from washmon.line.journal import Entry
 from washmon.recorder.summaries import filed
 from washmon.reports.summing import summarize
 from washmon.store.place import Server
-from washmon.store.projecting import Made, made_of
+from washmon.store.projecting import MadeRows, made_of
 from washmon.store.searching import SummaryRows
 from washmon.store.shift import ShiftFold
 from washmon.store.store import Store
@@ -56,7 +56,7 @@ def rebuild(
 @contextmanager
 def _folding(
     store: Store, processes: int
-) -> Iterator[Callable[[Iterable[Sequence[str]]], Iterator[list[Made]]]]:
+) -> Iterator[Callable[[Iterable[Sequence[str]]], Iterator[list[MadeRows]]]]:
     """Lend what folds chains: a reader here, or processes with a reader each."""
     if processes == 1:
         with store.reader() as reader:
@@ -69,7 +69,9 @@ def _folding(
         yield partial(pool.map, _made)
 
 
-def _counted(parts: Iterator[list[Made]], progress: Callable[[int], None]) -> Iterator[Made]:
+def _counted(
+    parts: Iterator[list[MadeRows]], progress: Callable[[int], None]
+) -> Iterator[MadeRows]:
     for done, made in enumerate(flattened.from_iterable(parts), 1):
         yield made
         progress(done)
@@ -83,15 +85,15 @@ def _begin(where: Path | str) -> None:
     _opened.append(Store.open(where, read_only=True))
 
 
-def _made(chains: Sequence[str]) -> list[Made]:
+def _made(chains: Sequence[str]) -> list[MadeRows]:
     return _all_made(_opened[0], chains)
 
 
-def _all_made(store: Store, chains: Sequence[str]) -> list[Made]:
+def _all_made(store: Store, chains: Sequence[str]) -> list[MadeRows]:
     return [_of_chain(chain, store.entries(chain)) for chain in chains]
 
 
-def _of_chain(chain: str, entries: list[Entry]) -> Made:
+def _of_chain(chain: str, entries: list[Entry]) -> MadeRows:
     """Fold a chain for the list and for its summary, whose entries are decoded once for both."""
     return made_of(ShiftFold(chain).then(entries), *_summed(chain, entries))
 

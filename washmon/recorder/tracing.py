@@ -51,11 +51,11 @@ def write_trace(
         parts = [in_csv(TRACE, rows) for rows in trace_rows(found)]
         names = [one.shift.chain for one in found]
         return export_parts(target, *marked(TRACE, parts, names, wrong)) or 0, wrong
-    from washmon.reports.paper import Paper  # noqa: PLC0415 - slow to load, and seldom needed
+    from washmon.reports.paper import PaperSize  # noqa: PLC0415 - slow to load, and seldom needed
     from washmon.reports.printed_lot import Trace, printed_lot  # noqa: PLC0415 - the same
 
     trace = Trace(wish.code, found, wish.maker, wish.made_at, wrong)
-    body = printed_lot(trace, Paper(wish.paper))
+    body = printed_lot(trace, PaperSize(wish.paper))
     with written_aside(target) as file:
         file.write(body)
     return sum(len(one.lines) for one in found), wrong

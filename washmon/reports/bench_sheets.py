@@ -18,7 +18,7 @@ from washmon.line.measure import measured
 from washmon.line.product import dose, most_to
 from washmon.line.setup import LineSetup, Sanitizer, SanitizerKind, Tank
 from washmon.reports.files import written_aside
-from washmon.reports.paper import Bold, Paper, Running, Sheet
+from washmon.reports.paper import Bold, PaperSize, Running, Sheet
 from washmon.units import Kind, show
 
 _STEPS = 5
@@ -30,7 +30,7 @@ _CAUTION_OF = {
 }
 
 
-def bench_sheets(setup: LineSetup, made_at: datetime, paper: Paper = Paper.A4) -> bytes:
+def bench_sheets(setup: LineSetup, made_at: datetime, paper: PaperSize = PaperSize.A4) -> bytes:
     """Return a PDF with a page or more for each tank of a line; the same set-up, the same bytes."""
     with closing(_laid_out(setup, made_at, paper, 1)) as draft:
         pages = draft.pages_count
@@ -39,7 +39,7 @@ def bench_sheets(setup: LineSetup, made_at: datetime, paper: Paper = Paper.A4) -
 
 
 def write_bench_sheets(
-    target: Path, setup: LineSetup, made_at: datetime, paper: Paper = Paper.A4
+    target: Path, setup: LineSetup, made_at: datetime, paper: PaperSize = PaperSize.A4
 ) -> None:
     """Write the sheets as a PDF, whole or not at all.
 
@@ -51,7 +51,7 @@ def write_bench_sheets(
         file.write(body)
 
 
-def _laid_out(setup: LineSetup, made_at: datetime, paper: Paper, pages: int) -> Sheet:
+def _laid_out(setup: LineSetup, made_at: datetime, paper: PaperSize, pages: int) -> Sheet:
     running = Running(
         title=f"Bench sheets of {setup.line}",
         about=f"{f'{setup.place}; ' if setup.place else ''}set-up as of {made_at:%Y-%m-%d}",

@@ -20,7 +20,7 @@ from washmon.line.training import Register
 from washmon.reports import binder_registers
 from washmon.reports.binder_leaves import Leaf, Row
 from washmon.reports.binder_sheet import BinderSheet
-from washmon.reports.paper import Bold, Paper, Running
+from washmon.reports.paper import Bold, PaperSize, Running
 from washmon.reports.printed import lay_out, running_of
 from washmon.reports.training import list_training, training_lines
 from washmon.units import UnitSystem, show
@@ -67,7 +67,7 @@ class Binding:
 def bound(
     binding: Binding,
     shifts: Iterable[ShiftState],
-    paper: Paper = Paper.A4,
+    paper: PaperSize = PaperSize.A4,
     taste: UnitSystem | None = None,
     progress: Callable[[int], None] = lambda _done: None,
 ) -> bytes:

@@ -13,7 +13,7 @@ from washmon.line.registers import Container, Device, Pack, Paper, full_name
 from washmon.line.state import ShiftState
 from washmon.reports.binder_sheet import BinderSheet
 from washmon.reports.paper import Bold
-from washmon.reports.register_table import Standing, said_of, standings
+from washmon.reports.register_table import RegisterStanding, said_of, standings
 from washmon.units import UnitSystem, show
 
 Row = tuple[str, ...]
@@ -113,11 +113,11 @@ def _lacking(lacks: bool, late: bool, only_if: str) -> str:  # noqa: FBT001 - tw
     return "not here" if only_if else Bold("LACKING")
 
 
-def _of(stock: Stock, today: date, kind: type) -> Iterator[Standing]:
+def _of(stock: Stock, today: date, kind: type) -> Iterator[RegisterStanding]:
     return (row for row in standings(stock, today) if isinstance(row.thing, kind))
 
 
-def _state(row: Standing) -> tuple[str, str]:
+def _state(row: RegisterStanding) -> tuple[str, str]:
     if row.thing.retired_on is not None:
         return "retired", said_of(row)
     word = _STATES[row.state.level]

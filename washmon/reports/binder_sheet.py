@@ -5,7 +5,7 @@ from datetime import datetime
 from math import ceil
 from typing import NamedTuple
 
-from washmon.reports.paper import Paper, Running, Sheet
+from washmon.reports.paper import PaperSize, Running, Sheet
 
 _ROW_MM = 4.6
 _HEAD_MM = 9.0
@@ -24,7 +24,7 @@ class Place(NamedTuple):
 class BinderSheet(Sheet):
     """Pages whose numbers are written last, when it is known how many there are."""
 
-    def __init__(self, paper: Paper, running: Running, made_at: datetime) -> None:
+    def __init__(self, paper: PaperSize, running: Running, made_at: datetime) -> None:
         self._coming = running
         self._places: list[Place] = []
         self._index: range = range(0)

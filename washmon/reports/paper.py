@@ -49,7 +49,7 @@ def _file(style: str) -> Path:
     return data.resource("fonts", f"AtkinsonHyperlegibleNext_{_FILES[style]}.ttf")
 
 
-class Paper(StrEnum):
+class PaperSize(StrEnum):
     """The two sizes that offices print on."""
 
     A4 = "a4"
@@ -73,7 +73,7 @@ class Running(NamedTuple):
 class Sheet(FPDF):
     """Pages in black and white. Lengths in mm; ``pages`` is how many there will be."""
 
-    def __init__(self, paper: Paper, running: Running, made_at: datetime, pages: int) -> None:
+    def __init__(self, paper: PaperSize, running: Running, made_at: datetime, pages: int) -> None:
         super().__init__(orientation="portrait", unit="mm", format=paper.value)
         self._running, self._pages = running, pages
         for style in _FILES:

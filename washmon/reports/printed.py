@@ -9,15 +9,14 @@ from pathlib import Path
 from types import MappingProxyType
 
 from washmon.line.events import ShiftReviewed
-from washmon.line.journal import GENESIS, Entry
+from washmon.line.journal import GENESIS, Entry, paper_number
 from washmon.line.learned import OfProgram
-from washmon.line.paper_number import paper_number
 from washmon.line.signing import Signed, SigningStage, signing
 from washmon.line.state import ShiftState
 from washmon.reports import printed_parts as parts
 from washmon.reports.csv_export import suggested_name
 from washmon.reports.files import written_aside
-from washmon.reports.paper import Bold, Paper, Running, Sheet
+from washmon.reports.paper import Bold, PaperSize, Running, Sheet
 from washmon.reports.printed_readings import readings
 from washmon.reports.printed_summary import summary
 from washmon.reports.printed_watching import critical, flags, watching
@@ -39,7 +38,7 @@ def _go_on() -> bool:
 
 def printed(
     shift: ShiftState,
-    paper: Paper = Paper.A4,
+    paper: PaperSize = PaperSize.A4,
     taste: UnitSystem | None = None,
     wrong: Sequence[str] = (),
 ) -> bytes:
@@ -57,7 +56,7 @@ def printed(
 def write_record(
     target: Path,
     shift: ShiftState,
-    paper: Paper = Paper.A4,
+    paper: PaperSize = PaperSize.A4,
     taste: UnitSystem | None = None,
     wrong: Sequence[str] = (),
 ) -> None:
@@ -74,7 +73,7 @@ def write_record(
 def write_records(
     folder: Path,
     shifts: Iterable[ShiftState],
-    paper: Paper = Paper.A4,
+    paper: PaperSize = PaperSize.A4,
     *,
     progress: Callable[[int], None] = _say_nothing,
     cancelled: Callable[[], bool] = _go_on,
@@ -108,7 +107,7 @@ def record_name(shift: ShiftState) -> str:
 
 
 def _laid_out(
-    shift: ShiftState, paper: Paper, taste: UnitSystem, pages: int, wrong: Sequence[str]
+    shift: ShiftState, paper: PaperSize, taste: UnitSystem, pages: int, wrong: Sequence[str]
 ) -> Sheet:
     running = running_of(shift, whole=not wrong)
     sheet = Sheet(paper, running, shift.entries[-1].recorded_at, pages)

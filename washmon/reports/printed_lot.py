@@ -15,7 +15,7 @@ from washmon.line.message import say
 from washmon.line.sent import NOT_RECORDED
 from washmon.reports.lines import Line
 from washmon.reports.lot_trace import InShift
-from washmon.reports.paper import Bold, Paper, Running, Sheet
+from washmon.reports.paper import Bold, PaperSize, Running, Sheet
 from washmon.reports.printed_words import remark
 from washmon.rules.event_text import event_text
 from washmon.units import Kind, UnitSystem, show
@@ -34,7 +34,7 @@ class Trace:
     """By chain: what is not as it was written."""
 
 
-def printed_lot(trace: Trace, paper: Paper = Paper.A4) -> bytes:
+def printed_lot(trace: Trace, paper: PaperSize = PaperSize.A4) -> bytes:
     """Return the trace of a lot as a PDF."""
     with closing(_laid_out(trace, paper, 1)) as draft:
         pages = draft.pages_count  # each page tells how many there are
@@ -42,7 +42,7 @@ def printed_lot(trace: Trace, paper: Paper = Paper.A4) -> bytes:
         return bytes(sheet.output())
 
 
-def _laid_out(trace: Trace, paper: Paper, pages: int) -> Sheet:
+def _laid_out(trace: Trace, paper: PaperSize, pages: int) -> Sheet:
     code, shifts, wrong, made_at = trace.code, trace.shifts, trace.wrong, trace.made_at
     setup = shifts[-1].shift.setup
     title = "Trace of a lot · NOT WHOLE" if wrong else "Trace of a lot"

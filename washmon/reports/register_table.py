@@ -24,7 +24,7 @@ _NAMES: dict[type, str] = {
 
 
 @dataclass(frozen=True, slots=True)
-class Standing:
+class RegisterStanding:
     """A thing of the registers, and how it stands."""
 
     thing: Thing
@@ -32,20 +32,20 @@ class Standing:
     stock: Stock
 
 
-def standings(stock: Stock, today: date) -> Iterator[Standing]:
+def standings(stock: Stock, today: date) -> Iterator[RegisterStanding]:
     """Yield all that is registered, what presses first."""
     for thing, state in worst_first(stock, today):
-        yield Standing(thing, state, stock)
+        yield RegisterStanding(thing, state, stock)
 
 
-def said_of(row: Standing) -> str:
+def said_of(row: RegisterStanding) -> str:
     """Return in metric units how a thing stands."""
     said = " ".join(say(one, UnitSystem.METRIC) for one in row.state.words)
     return said.replace("\N{NO-BREAK SPACE}", " ")
 
 
-def _field(name: str) -> Callable[[Standing], Cell]:
-    def read(row: Standing) -> Cell:
+def _field(name: str) -> Callable[[RegisterStanding], Cell]:
+    def read(row: RegisterStanding) -> Cell:
         value = getattr(row.thing, name, None)
         if isinstance(value, tuple):
             return " ".join(value)
@@ -55,17 +55,17 @@ def _field(name: str) -> Callable[[Standing], Cell]:
     return read
 
 
-def _left(row: Standing) -> Cell:
+def _left(row: RegisterStanding) -> Cell:
     amount = row.stock.left(row.thing) if isinstance(row.thing, Container) else None
     return None if amount is None else amount.value
 
 
-def _unit(row: Standing) -> Cell:
+def _unit(row: RegisterStanding) -> Cell:
     full = row.thing.full if isinstance(row.thing, Container) else None
     return None if full is None else full.unit
 
 
-REGISTER_COLUMNS: tuple[Column[Standing], ...] = (
+REGISTER_COLUMNS: tuple[Column[RegisterStanding], ...] = (
     Column(
         "thing",
         "one of: instrument, pack, container, paper",
@@ -109,7 +109,7 @@ REGISTER_COLUMNS: tuple[Column[Standing], ...] = (
     ),
     Column("words", "how it stands, in words", said_of),
 )
-REGISTERS: Table[Standing] = Table(
+REGISTERS: Table[RegisterStanding] = Table(
     "registers",
     "one row per instrument, pack, container and paper, as registered; what presses first",
     REGISTER_COLUMNS,

@@ -13,7 +13,7 @@ from washmon.line.training import (
     Course,
     Register,
     Signed,
-    Stage,
+    TrainingStage,
     after_months,
     completed,
     score_words,
@@ -21,7 +21,7 @@ from washmon.line.training import (
 )
 from washmon.reports.cells import Column
 from washmon.reports.csv_export import CsvPart, in_csv, rows_in_csv
-from washmon.reports.paper import Paper, Running, Sheet
+from washmon.reports.paper import PaperSize, Running, Sheet
 from washmon.reports.tables import Table
 
 ADVICE = {"on": "shown", "delayed": "10 min late", "off": "not shown"}
@@ -122,7 +122,7 @@ class Printing:
     made_at: datetime
     head: str
     """Hash that the site's own chain ends with: the register stands on it."""
-    paper: Paper = Paper.A4
+    paper: PaperSize = PaperSize.A4
 
 
 def list_training(sheet: Sheet, lines: Sequence[TrainingLine]) -> None:
@@ -176,7 +176,7 @@ def printed_certificate(
     return _printed(f"Certificate of {person}", about, fill)
 
 
-def _stage_row(stage: Stage, course: Course) -> tuple[str, ...]:
+def _stage_row(stage: TrainingStage, course: Course) -> tuple[str, ...]:
     best = stage.best
     if best is None:
         return (stage.scenario, stage.standing.value, "–", "–", "–", "–", "–")

@@ -17,7 +17,7 @@ from washmon.reports.costs import Cost, summed
 from washmon.reports.summary import TankSummary, TimeShares
 
 
-class Quantity(StrEnum):
+class TrendQuantity(StrEnum):
     """What is charted; each gives points that do not follow from one another."""
 
     REDOSE_LOW = "re-dose low"
@@ -58,17 +58,17 @@ def _doses(tank: TankSummary) -> Sequence[float]:
     return (float(tank.doses),) if tank.fills else ()
 
 
-_VALUES: dict[Quantity, Callable[[TankSummary], Sequence[float]]] = {
-    Quantity.REDOSE_LOW: _redose_low,
-    Quantity.PH: _ph,
-    Quantity.LOST_PER_KG: _lost_per_kg,
-    Quantity.LOST_PER_BATCH: _lost_per_batch,
-    Quantity.DOSES: _doses,
+_VALUES: dict[TrendQuantity, Callable[[TankSummary], Sequence[float]]] = {
+    TrendQuantity.REDOSE_LOW: _redose_low,
+    TrendQuantity.PH: _ph,
+    TrendQuantity.LOST_PER_KG: _lost_per_kg,
+    TrendQuantity.LOST_PER_BATCH: _lost_per_batch,
+    TrendQuantity.DOSES: _doses,
 }
 
 
 def points(
-    quantity: Quantity, summaries: Iterable[TankSummary], line: str, tank: int
+    quantity: TrendQuantity, summaries: Iterable[TankSummary], line: str, tank: int
 ) -> list[TrendPoint]:
     """Return the points of one tank of one line in order of time; practice does not count.
 
@@ -89,8 +89,11 @@ def points(
     ]
 
 
-def _rests_on(quantity: Quantity, tank: TankSummary) -> tuple[int, int] | None:
-    if quantity not in {Quantity.LOST_PER_KG, Quantity.LOST_PER_BATCH} or tank.lost is None:
+def _rests_on(quantity: TrendQuantity, tank: TankSummary) -> tuple[int, int] | None:
+    if (
+        quantity not in {TrendQuantity.LOST_PER_KG, TrendQuantity.LOST_PER_BATCH}
+        or tank.lost is None
+    ):
         return None
     return tank.lost.batches, tank.batches
 
@@ -104,12 +107,14 @@ def weighed_shifts(summaries: Iterable[TankSummary], line: str, tank: int) -> tu
     return sum(one.kg is not None for one in lost), len(lost)
 
 
-LINE_QUANTITIES = frozenset({Quantity.LOST_PER_KG, Quantity.LOST_PER_BATCH, Quantity.DOSES})
+LINE_QUANTITIES = frozenset(
+    {TrendQuantity.LOST_PER_KG, TrendQuantity.LOST_PER_BATCH, TrendQuantity.DOSES}
+)
 """What a whole line can be charted by; lost in mg per kg or per batch, not in mg/L."""
 
 
 def line_points(
-    quantity: Quantity, summaries: Iterable[TankSummary], line: str
+    quantity: TrendQuantity, summaries: Iterable[TankSummary], line: str
 ) -> list[TrendPoint]:
     """Return the points of a whole line, one for each shift, in order of time.
 
@@ -133,16 +138,16 @@ def line_points(
     return sorted(found, key=lambda point: point.at)
 
 
-def _in_use(quantity: Quantity, tank: TankSummary) -> bool:
-    return quantity is Quantity.DOSES or tank.batches > 0
+def _in_use(quantity: TrendQuantity, tank: TankSummary) -> bool:
+    return quantity is TrendQuantity.DOSES or tank.batches > 0
 
 
-def _part_of_line(quantity: Quantity, tank: TankSummary) -> float | None:
-    if quantity is Quantity.DOSES:
+def _part_of_line(quantity: TrendQuantity, tank: TankSummary) -> float | None:
+    if quantity is TrendQuantity.DOSES:
         return float(tank.doses)
     if tank.lost is None:
         return None
-    if quantity is Quantity.LOST_PER_BATCH:
+    if quantity is TrendQuantity.LOST_PER_BATCH:
         return tank.lost.mg / tank.lost.batches
     return tank.lost.mg / tank.lost.kg if tank.lost.kg else None
 

@@ -10,8 +10,14 @@ from washmon.line.message import Figure, Message, Moment, Value
 from washmon.line.same import Same
 from washmon.line.state import Placed
 from washmon.rules.base import Finding, RuleContext, rule
-from washmon.rules.chances import chances_below
-from washmon.rules.in_question import UNCHECKED, tells_of_level, to_hold, windows, within
+from washmon.rules.in_question import (
+    UNCHECKED,
+    chances_below,
+    tells_of_level,
+    to_hold,
+    windows,
+    within,
+)
 from washmon.units import Kind
 
 _BAD_CHECK = (

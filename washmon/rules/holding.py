@@ -11,8 +11,7 @@ from washmon.line.held_words import chances_of
 from washmon.line.judging import under_critical_contact
 from washmon.line.state import ShiftState
 from washmon.rules.base import RuleContext
-from washmon.rules.chances import chances_below, told_below
-from washmon.rules.in_question import limits_failed, windows, within
+from washmon.rules.in_question import chances_below, limits_failed, told_below, windows, within
 
 if TYPE_CHECKING:  # start-up is measured, and it is only read
     from washmon.forecast.look_ahead import Forecast

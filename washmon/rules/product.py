@@ -1,12 +1,18 @@
-"""Rules on containers: those that have lost their strength."""
+"""Rules on containers: those that have lost their strength.
+
+The rule on what was put in: too much is believed of an entry until a reading says otherwise.
+"""
 
 from datetime import datetime
 
 from washmon.chemistry.checks import ChemistryError
+from washmon.line.certain import certain_level
 from washmon.line.flags import Level, StepKind
-from washmon.line.message import Figure, Message
+from washmon.line.judging import most_mg_l, over_label
+from washmon.line.message import Figure, Message, Moment, Values, ppm
 from washmon.line.setup import Sanitizer
 from washmon.line.strength import Strength, strength_on
+from washmon.line.words import amount_figure
 from washmon.rules.base import Finding, Protects, RuleContext, rule
 from washmon.units import Kind
 
@@ -91,3 +97,34 @@ def _words(strength: Strength) -> str:
         "days at {storage}; under {least} is weak. That is the best case: light, warmth and metal "
         "are faster."
     )
+
+
+@rule(
+    "label-by-dose",
+    "over the label by what was put in",
+    "The product label is the limit: 21 CFR 173.315, 40 CFR 156; rise by mass balance: White, "
+    "Handbook of Chlorination (1972)",
+    answers=(StepKind.CHECK,),
+    protects=Protects.LAW,
+)
+def over_label_by_dose(rule_context: RuleContext) -> Finding | None:
+    """Stop where doses that no reading has shown yet certainly pass what label and law allow."""
+    certain = certain_level(rule_context.fill, rule_context.spec, rule_context.setup)
+    if certain is None or not over_label(certain.low_mg_l, rule_context.spec):
+        return None
+    dose = certain.dose.event
+    product = rule_context.setup.sanitizer(dose.product)
+    values: Values = {
+        "amount": dose.as_entered or amount_figure(dose.amount),
+        "product": dose.product if product is None else product.name,
+        "at": Moment(dose.at),
+        "level": ppm(round(certain.low_mg_l)),
+        "most": ppm(most_mg_l(rule_context.spec)),
+    }
+    why = Message(
+        "With the {amount} of {product} of {at} the water holds about {level}, by what went in; "
+        "label and law allow {most}. That is believed until a reading says otherwise: wash nothing "
+        "in it before. If the entry was wrong, correct it.",
+        values,
+    )
+    return Finding(Level.STOP, why, dose.at)

@@ -12,7 +12,7 @@ from sqlalchemy import Connection, select
 from washmon.line.event_base import Anchoring, Signature
 from washmon.line.events import ShiftStarted
 from washmon.line.journal import GENESIS, SITE, BrokenChain, decode, link_as_stored
-from washmon.store import guards
+from washmon.store import schema
 from washmon.store.postgres import is_server
 from washmon.store.schema import journal, shift
 
@@ -131,13 +131,13 @@ def _followed(connection: Connection, chain: str) -> Iterator[JournalFault]:
 
 
 def _guards(connection: Connection) -> Iterator[JournalFault]:
-    if names := guards.missing(connection):
+    if names := schema.missing(connection):
         yield JournalFault(
             f"The guards that keep hands off the journal were taken off or changed "
             f"({', '.join(names)}): find out who did it. Opening the database for writing puts "
             "them back into a file; on a server, ask for it."
         )
-    if names := guards.strange(connection):
+    if names := schema.strange(connection):
         yield JournalFault(
             f"There are triggers in the database that are not washmon's ({', '.join(names)}): find "
             "out who put them there."

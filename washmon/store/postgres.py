@@ -1,15 +1,19 @@
-"""Connections to a PostgreSQL server: durable commits, one writer per chain at a time."""
+"""Connections to a PostgreSQL server: durable commits, one writer per chain at a time.
+
+The roles of a server: who may only append, and who may only read.
+"""
 
 from collections.abc import Iterator
 from contextlib import contextmanager
 from functools import cache
+from pathlib import Path
 from typing import Any
 
 from sqlalchemy import Connection, Engine, NullPool, create_engine, event, text
 from sqlalchemy.exc import DBAPIError, SQLAlchemyError
 
-from washmon.store.errors import CannotWrite
-from washmon.store.place import Server
+from washmon.store.errors import CannotWrite, told
+from washmon.store.place import Server, locate
 
 CONNECT_TIMEOUT_S = 10
 ALIVE: dict[str, int] = {
@@ -210,3 +214,18 @@ def _limited() -> Any:  # noqa: ANN401 - psycopg is an extra
                 raise
 
     return Limited
+
+
+def grant_roles(where: Path | str, sql: str) -> None:
+    """Run the SQL that makes the roles, as the owner of the tables.
+
+    Raises:
+        StoreUnavailable: nothing was changed.
+    """
+    place = locate(where)
+    if not isinstance(place, Server):
+        raise CannotWrite("Roles are of a server: a file has none.")
+    with told(place):
+        owner = engine(place, poolclass=NullPool)
+        with owner.begin() as connection:
+            connection.exec_driver_sql(sql)

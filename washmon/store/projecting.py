@@ -18,6 +18,7 @@ from sqlalchemy import (
 )
 
 from washmon.line.journal import SITE
+from washmon.store.engine import Ready
 from washmon.store.errors import Place
 from washmon.store.journal_check import JournalFault
 from washmon.store.postgres import is_server
@@ -25,7 +26,6 @@ from washmon.store.rows import read_entries, read_rows
 from washmon.store.schema import journal, mention, shift, summary_rows, tank_summary
 from washmon.store.searching import SummaryRows
 from washmon.store.shift import Mention, ShiftFold, ShiftRow, microseconds
-from washmon.store.statement import Ready
 
 _MENTION_KEY = ("what", "tank", "key", "started_us", "chain")
 
@@ -85,7 +85,7 @@ class Projections:
         if new:
             self._add_mention.run(*new)
 
-    def rebuild(self, made: Iterable["Made"] | None = None) -> int:
+    def rebuild(self, made: Iterable["MadeRows"] | None = None) -> int:
         """Make the list of shifts and their names anew, and return how many are summed up.
 
         Args:
@@ -104,7 +104,7 @@ class Projections:
         )
         return connection.execute(update(shift).where(summed).values(due=False)).rowcount
 
-    def _take(self, made: Iterable["Made"]) -> int:
+    def _take(self, made: Iterable["MadeRows"]) -> int:
         add = {table: Ready(self._connection, insert(table)) for table in PROJECTIONS}
         count = 0
         for one in made:
@@ -115,7 +115,7 @@ class Projections:
         return count
 
 
-class Made(NamedTuple):
+class MadeRows(NamedTuple):
     """All rows that are kept of one shift, in the order of :data:`PROJECTIONS`."""
 
     shifts: list[dict[str, Any]]
@@ -129,7 +129,7 @@ PROJECTIONS = (shift, mention, tank_summary, summary_rows)
 
 def made_of(
     folded: ShiftFold, bodies: Sequence[tuple[int, str]] = (), written: SummaryRows | None = None
-) -> Made:
+) -> MadeRows:
     """Return what is kept of a chain: nothing where no shift began in it.
 
     Args:
@@ -139,14 +139,14 @@ def made_of(
     """
     row = folded.row()
     if row is None or row.chain == SITE:
-        return Made([], [], [], [])
+        return MadeRows([], [], [], [])
     values = shift_values(row)
     of = {"chain": row.chain, "head": row.head}
     names = [mention_values(folded, one, values["started_us"]) for one in folded.mentioned()]
     summaries = [{**of, "tank": tank, "body": body} for tank, body in bodies]
     # PostgreSQL has no NUL in a text.
     rows = [] if written is None or "\0" in written.text else [{**of, **written._asdict()}]
-    return Made([{**values, "due": values["due"] and not summaries}], names, summaries, rows)
+    return MadeRows([{**values, "due": values["due"] and not summaries}], names, summaries, rows)
 
 
 def every_chain() -> Select[Any]:

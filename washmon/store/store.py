@@ -27,7 +27,7 @@ from washmon.store.errors import (
 )
 from washmon.store.gap import SENT, Gap
 from washmon.store.place import Server, locate
-from washmon.store.projecting import Made
+from washmon.store.projecting import MadeRows
 from washmon.store.reading import Reading
 from washmon.store.searching import SummaryRows
 from washmon.store.writing import Writing
@@ -261,7 +261,7 @@ class Store(Reading):
         with self._writing_now() as writing:
             writing.save_summaries(chain, summaries, rows)
 
-    def rebuild_projections(self, made: Callable[[], Iterable[Made]] | None = None) -> int:
+    def rebuild_projections(self, made: Callable[[], Iterable[MadeRows]] | None = None) -> int:
         """Make the list of shifts anew from the journal; return how many shifts are summed up.
 
         ``made`` returns all that is to be kept of each shift, once nobody else can write; without

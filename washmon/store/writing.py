@@ -12,15 +12,14 @@ from sqlalchemy.exc import DBAPIError
 
 from washmon.line.events import Event
 from washmon.line.journal import Entry, decode, extend
-from washmon.store import guards, migrate, postgres
-from washmon.store.engine import make_empty, make_folder, take_lock, writing_engine
+from washmon.store import migrate, postgres, schema
+from washmon.store.engine import Ready, make_empty, make_folder, take_lock, writing_engine
 from washmon.store.errors import NotKnown, Place, StoreBug, breaks_off, chain_taken, not_known
 from washmon.store.place import Server
-from washmon.store.projecting import Made, Projections
+from washmon.store.projecting import MadeRows, Projections
 from washmon.store.schema import journal, shift, summary_rows, tank_summary, version
 from washmon.store.searching import SummaryRows
 from washmon.store.shift import ShiftFold
-from washmon.store.statement import Ready
 
 
 class Doubt(NamedTuple):
@@ -190,7 +189,7 @@ class Writing:
                 kept = {"chain": chain, "head": head, **rows._asdict()}
                 connection.execute(insert(summary_rows), kept)
 
-    def rebuild_projections(self, made: Callable[[], Iterable[Made]] | None) -> int:
+    def rebuild_projections(self, made: Callable[[], Iterable[MadeRows]] | None) -> int:
         """Make the list of shifts anew; see :meth:`washmon.store.store.Store`."""
         self._folds.clear()
         with self._connection.begin(), postgres.patiently(self._connection):
@@ -226,7 +225,7 @@ def _try_to_write(connection: Connection) -> list[str]:
         connection.execute(update(version).values(version_num=version.c.version_num))
         trial.rollback()
     with connection.begin():
-        return guards.put_back(connection)
+        return schema.put_back(connection)
 
 
 def _as_row(chain: str, entry: Entry, body: bytes) -> dict[str, Any]:

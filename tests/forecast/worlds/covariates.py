@@ -18,14 +18,14 @@ from tests.forecast.worlds.shifts import GAUGES, REGIMES, Shift, Simulated
 from washmon.forecast.estimate import Estimate
 from washmon.forecast.forecaster import Forecaster, resampled_if_few_count
 from washmon.forecast.kinetics import Floats
-from washmon.forecast.memory import About, Row
+from washmon.forecast.memory import Row, Subject
 from washmon.forecast.prior import Prior
 from washmon.forecast.readings import accuracy_of
 from washmon.line.events import BatchWashed, ReadingTaken, WaterExchanged
 from washmon.line.setup import Tank
 from washmon.line.state import Fill, ShiftState
 
-_NTU, _PER_DEMAND, _OFFSET = (Row(About.PERSON, f"({name})") for name in ("ntu", "per", "orp"))
+_NTU, _PER_DEMAND, _OFFSET = (Row(Subject.PERSON, f"({name})") for name in ("ntu", "per", "orp"))
 _RATIO, _RATIO_SPREAD = math.log(2.0), 0.8
 _NTU_ERROR, _NTU_LEAST = 0.1, 1.0
 _ORP_MV, _ORP_SLOPE, _ORP_OFFSET, _ORP_ERROR = 700.0, 55.0, 25.0, 8.0

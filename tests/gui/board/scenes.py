@@ -7,7 +7,7 @@ from msgspec.structs import replace
 
 from tests.shed import Shed, a_setup, a_tank
 from washmon.forecast.forecast_cache import ForecastCache
-from washmon.gui.context import Person
+from washmon.gui.context import UserContext
 from washmon.line.events import Method, ShiftEnded
 from washmon.line.flag_events import Acknowledged
 from washmon.line.flags import Caution, Step, StepKind
@@ -18,7 +18,7 @@ from washmon.planning.advice import advise
 from washmon.planning.snapshot import Mode, Snapshot
 from washmon.units import UnitSystem
 
-ME = Person("RM", UnitSystem.METRIC)
+ME = UserContext("RM", UnitSystem.METRIC)
 
 
 def a_line(count: int) -> LineSetup:

@@ -27,7 +27,7 @@ from washmon.gui.board.board import Board
 from washmon.gui.board.panel import NARROWEST_PX, TankPanel
 from washmon.gui.kit import theme
 from washmon.gui.kit.buttons import PressButton
-from washmon.gui.kit.state_mark import Look
+from washmon.gui.kit.state_mark import MarkState
 from washmon.gui.kit.text import Digits, ShortText, Tone
 from washmon.line.events import Method
 from washmon.line.message import Message
@@ -111,15 +111,15 @@ def cut_texts(board: Board) -> list[str]:
 @pytest.mark.parametrize(
     ("fac", "ph", "look", "word"),
     [
-        (50, 7.0, Look.IN_LIMITS, "In limits"),
-        (50, 7.7, Look.WATCH, "Watch"),
-        (30, 7.0, Look.ACT, "Act now"),
-        (20, 7.0, Look.STOP, "Stop and hold"),
-        (None, None, Look.UNKNOWN, "Not known"),
+        (50, 7.0, MarkState.IN_LIMITS, "In limits"),
+        (50, 7.7, MarkState.WATCH, "Watch"),
+        (30, 7.0, MarkState.ACT, "Act now"),
+        (20, 7.0, MarkState.STOP, "Stop and hold"),
+        (None, None, MarkState.UNKNOWN, "Not known"),
     ],
 )
 def test_each_condition_has_its_shape_and_its_word(
-    board: Board, fac: float | None, ph: float | None, look: Look, word: str
+    board: Board, fac: float | None, ph: float | None, look: MarkState, word: str
 ) -> None:
     shed = Shed()
     shed.fill()
@@ -137,7 +137,7 @@ def test_the_values_that_cause_the_state_have_its_tone_and_the_others_none(board
     one, two = (panel.state for panel in board.columns.panels)
     assert (one.level.text(), one.level.tone) == ("31", Tone.ACT)
     assert two.level.tone is Tone.PLAIN
-    marked = {value.name for value in two.values.values if value.look is not Look.IN_LIMITS}
+    marked = {value.name for value in two.values.values if value.look is not MarkState.IN_LIMITS}
     assert marked == {"pH", "Active"}
 
 
@@ -233,7 +233,7 @@ def test_banners_stand_over_the_columns_and_go_again(board: Board) -> None:
     trouble = Message("The disk is full: free some space, then enter it again.")
     board.show_snapshot(replace(see(shed, Mode.READ_ONLY), trouble=trouble), ME)
     settle()
-    assert [view.look for view in board.banners.views] == [Look.STOP, Look.IN_LIMITS]
+    assert [view.look for view in board.banners.views] == [MarkState.STOP, MarkState.IN_LIMITS]
     assert board.banners.geometry().bottom() < board.columns.y()
     end(shed)
     board.show_snapshot(see(shed), ME)

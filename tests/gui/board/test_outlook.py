@@ -13,7 +13,7 @@ from washmon.forecast.look_ahead import Forecast
 from washmon.forecast.outlook import Range, Until
 from washmon.gui.board import ahead_view
 from washmon.gui.board.presenter import present
-from washmon.gui.kit.state_mark import Look
+from washmon.gui.kit.state_mark import MarkState
 
 TANK = a_tank(1, "Only")
 
@@ -63,7 +63,7 @@ def test_water_that_must_not_wash_is_not_called_good_for_anything() -> None:
     shed = a_good_shed()
     shed.wait(1).read(1, 20)
     view = present(foresee(shed), ME).panels[0]
-    assert view.look is Look.STOP
+    assert view.look is MarkState.STOP
     assert "Good for" not in view.step.quiet
 
 

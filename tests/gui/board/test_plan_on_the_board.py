@@ -29,7 +29,7 @@ from washmon.gui.board.board import Board
 from washmon.gui.board.finding_card import FindingCard
 from washmon.gui.board.presenter import present
 from washmon.gui.board.tank_columns import PLOT_SHARE
-from washmon.gui.kit.state_mark import Look
+from washmon.gui.kit.state_mark import MarkState
 from washmon.line.flags import StepKind
 from washmon.line.message import Message
 from washmon.line.plan import Due, Plan
@@ -166,7 +166,7 @@ def test_a_wait_is_a_ring_that_fills_with_its_countdown_and_the_tank_keeps_its_s
     snapshot = four()
     board.show_snapshot(snapshot, ME)
     state = board.columns.panels[1].state
-    assert state.look is Look(snapshot.advice.tank(2).condition.value)
+    assert state.look is MarkState(snapshot.advice.tank(2).condition.value)
     assert state.plan.count.text() == "2:10 left, until 07:18"
     begun = state.plan.ring.share
     came = board._came_at
@@ -391,7 +391,7 @@ def test_an_empty_strip_has_no_words(qtbot: QtBot) -> None:
 def test_a_condition_is_taken_from_the_advice() -> None:
     snapshot = four()
     looks = [panel.look for panel in present(snapshot, ME).panels]
-    assert looks == [Look(one.condition.value) for one in snapshot.advice.tanks]
+    assert looks == [MarkState(one.condition.value) for one in snapshot.advice.tanks]
 
 
 def test_a_step_that_changed_just_now_is_fresh_and_one_that_stood_is_not(

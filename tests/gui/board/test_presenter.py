@@ -26,9 +26,9 @@ from washmon import data
 from washmon.gui.board.board_words import age_words, answer_word
 from washmon.gui.board.panel_views import BoardView, PanelView, Phase
 from washmon.gui.board.presenter import ViewShelf, present
-from washmon.gui.context import Person
+from washmon.gui.context import UserContext
 from washmon.gui.entry.ask import kind_for
-from washmon.gui.kit.state_mark import Look
+from washmon.gui.kit.state_mark import MarkState
 from washmon.line.events import BatchWashed, Method
 from washmon.line.events import WaterExchanged as Exchanged
 from washmon.line.flags import Step, StepKind
@@ -45,17 +45,17 @@ def panel(view: BoardView, number: int = 1) -> PanelView:
     return view.panels[number - 1]
 
 
-def looks(view: PanelView) -> dict[str, Look]:
+def looks(view: PanelView) -> dict[str, MarkState]:
     """What is marked on a panel, by name."""
     marked = {value.name: value.look for value in view.values}
     marked |= {"free": view.level.look, "age": view.measured.look, "facts": view.facts.look}
-    return {name: look for name, look in marked.items() if look is not Look.IN_LIMITS}
+    return {name: look for name, look in marked.items() if look is not MarkState.IN_LIMITS}
 
 
 def test_a_calm_line_says_so_and_marks_nothing() -> None:
     view = present(see(a_good_shed()), ME)
     assert view.phase is Phase.RUNNING
-    assert [one.look for one in view.panels] == [Look.IN_LIMITS] * 2
+    assert [one.look for one in view.panels] == [MarkState.IN_LIMITS] * 2
     assert looks(panel(view)) == {}
     assert view.pressing == ()
     assert view.banners == ()
@@ -74,20 +74,20 @@ def test_facts_level_and_limits_are_said_in_one_line_each() -> None:
 
 def test_a_low_reading_marks_the_number_and_asks_for_the_dose_with_its_range() -> None:
     view = panel(present(see(a_troubled_shed()), ME))
-    assert view.look is Look.ACT
-    assert looks(view) == {"free": Look.ACT}
+    assert view.look is MarkState.ACT
+    assert looks(view) == {"free": MarkState.ACT}
     assert "mL hypochlorite" in view.step.text
     assert view.step.quiet.startswith("Brings it to ")
     assert view.step.kind is StepKind.DOSE
-    assert view.step.look is Look.ACT
+    assert view.step.look is MarkState.ACT
     assert view.step.caution is not None
     assert view.step.caution.word == "WARNING"
 
 
 def test_a_high_ph_marks_ph_and_the_active_share() -> None:
     view = panel(present(see(a_troubled_shed()), ME), 2)
-    assert view.look is Look.WATCH
-    assert looks(view) == {"pH": Look.WATCH, "Active": Look.WATCH}
+    assert view.look is MarkState.WATCH
+    assert looks(view) == {"pH": MarkState.WATCH, "Active": MarkState.WATCH}
     values = {value.name: value.text for value in view.values}
     # pKa at 9 °C: 3000/282.15 - 10.0686 + 0.0253 * 282.15 = 7.70 (Morris 1966), so HOCl is
     # 1 / (1 + 10^(7.6 - 7.70)) = 56 %.
@@ -103,12 +103,12 @@ def test_each_cause_is_marked_where_it_is_shown() -> None:
     shed.wash(3, contact_s=40)
     shed.wait(70)
     assert looks(panel(present(see(shed), ME))) == {
-        "Card": Look.ACT,
-        "Water": Look.ACT,
-        "Pulp": Look.ACT,
-        "Contact": Look.ACT,
-        "age": Look.ACT,
-        "facts": Look.ACT,
+        "Card": MarkState.ACT,
+        "Water": MarkState.ACT,
+        "Pulp": MarkState.ACT,
+        "Contact": MarkState.ACT,
+        "age": MarkState.ACT,
+        "facts": MarkState.ACT,
     }
 
 
@@ -116,8 +116,8 @@ def test_a_ph_so_low_that_gas_comes_is_a_stop_with_a_caution_of_gas() -> None:
     shed = a_good_shed()
     shed.wait(1).read(1, 50, ph=4.8)
     view = panel(present(see(shed), ME))
-    assert view.look is Look.STOP
-    assert looks(view) == {"pH": Look.STOP, "free": Look.STOP}
+    assert view.look is MarkState.STOP
+    assert looks(view) == {"pH": MarkState.STOP, "free": MarkState.STOP}
     assert view.step.caution is not None
     assert "gas" in view.step.caution.text
 
@@ -125,7 +125,7 @@ def test_a_ph_so_low_that_gas_comes_is_a_stop_with_a_caution_of_gas() -> None:
 def test_water_that_was_never_measured_is_not_known_and_shows_dashes() -> None:
     shed = Shed()
     before = panel(present(see(shed), ME))
-    assert (before.look, before.level.text) == (Look.UNKNOWN, "–")
+    assert (before.look, before.level.text) == (MarkState.UNKNOWN, "–")
     assert before.facts.text.replace("\N{NO-BREAK SPACE}", " ").endswith("not filled yet")
     shed.fill()
     view = panel(present(see(shed), ME))
@@ -184,10 +184,10 @@ def test_flags_come_most_urgent_first_with_title_reason_and_what_answers_them() 
     snapshot = planned(see(shed), a_dose(1))
     view = present(snapshot, ME)
     assert [flag.key for flag in view.pressing] == [flag.key for flag in snapshot.advice.flags]
-    ranks = [list(Look).index(flag.look) for flag in view.pressing]
+    ranks = [list(MarkState).index(flag.look) for flag in view.pressing]
     assert ranks == sorted(ranks, reverse=True)
     dose = next(flag for flag in view.flags if flag.key == (1, "chlorine-low"))
-    assert (dose.look, dose.title) == (Look.ACT, "1 Dump tank: re-dose")
+    assert (dose.look, dose.title) == (MarkState.ACT, "1 Dump tank: re-dose")
     assert dose.gist == "31\N{NO-BREAK SPACE}ppm is under 35\N{NO-BREAK SPACE}ppm."
     assert dose.answered == "Add 76 mL hypochlorite, stir"
     assert dose.source.startswith("Source: ")
@@ -252,8 +252,8 @@ def test_an_ended_shift_gives_times_instead_of_ages() -> None:
 def test_trouble_stands_first_and_is_a_stop() -> None:
     snapshot = replace(see(a_good_shed(), Mode.READ_ONLY), trouble=Message("The disk is full."))
     first, second = present(snapshot, ME).banners
-    assert (first.text, first.look) == ("The disk is full.", Look.STOP)
-    assert second.look is Look.IN_LIMITS
+    assert (first.text, first.look) == ("The disk is full.", MarkState.STOP)
+    assert second.look is MarkState.IN_LIMITS
 
 
 def test_without_a_shift_it_is_said_whether_a_line_is_described() -> None:
@@ -264,11 +264,11 @@ def test_without_a_shift_it_is_said_whether_a_line_is_described() -> None:
 
 def test_a_us_reader_is_told_gallons_and_fahrenheit_and_a_comma_is_a_comma() -> None:
     snapshot = see(a_troubled_shed())
-    view = panel(present(snapshot, Person("RM", UnitSystem.US)), 2)
+    view = panel(present(snapshot, UserContext("RM", UnitSystem.US)), 2)
     assert view.facts.text.startswith("132\N{NO-BREAK SPACE}gal")
     values = {value.name: value.text for value in view.values}
     assert values["Water"] == "48.2\N{NO-BREAK SPACE}°F"  # 9 °C
-    comma = panel(present(snapshot, Person("RM", UnitSystem.METRIC, ",")), 2)
+    comma = panel(present(snapshot, UserContext("RM", UnitSystem.METRIC, ",")), 2)
     assert {value.name: value.text for value in comma.values}["pH"] == "7,6"
 
 
@@ -333,7 +333,7 @@ def test_a_shelf_keeps_the_trend_until_something_new_is_in_it() -> None:
     assert panel(second, 2).trend != panel(first, 2).trend
     assert second == present(at_rest(shed), ME)
     assert (
-        panel(present(at_rest(shed), Person("RM", UnitSystem.US), shelf)).trend
+        panel(present(at_rest(shed), UserContext("RM", UnitSystem.US), shelf)).trend
         != panel(first).trend
     )
 

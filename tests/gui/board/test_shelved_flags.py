@@ -13,7 +13,7 @@ from tests.some import some
 from washmon.gui.board.board import Board
 from washmon.gui.board.finding_card import FindingCard
 from washmon.gui.board.presenter import present
-from washmon.gui.kit.state_mark import Look
+from washmon.gui.kit.state_mark import MarkState
 from washmon.line.flag_events import FlagUnshelved
 from washmon.line.flags import Level
 from washmon.line.setup import Margins
@@ -70,7 +70,7 @@ def test_a_tank_whose_only_flag_is_shelved_is_not_called_in_limits(board: Board)
     view = present(see(shed), ME)
     assert view.pressing == ()
     assert all(panel.why for panel in some(view.panels))
-    assert [panel.look for panel in view.panels] == [Look.IN_LIMITS, Look.IN_LIMITS]
+    assert [panel.look for panel in view.panels] == [MarkState.IN_LIMITS, MarkState.IN_LIMITS]
 
 
 def test_a_tank_with_another_flag_says_among_its_facts_that_something_is_shelved() -> None:
@@ -79,7 +79,7 @@ def test_a_tank_with_another_flag_says_among_its_facts_that_something_is_shelved
     shed.look()
     shed.shelve("ph-high", 1, by="TK")
     (first, _) = present(see(shed), ME).panels
-    assert first.look is Look.ACT
+    assert first.look is MarkState.ACT
     assert first.state == ""
     assert "1 shelved" in first.facts.text.replace("\N{NO-BREAK SPACE}", " ")
 

@@ -12,13 +12,13 @@ from pytestqt.qtbot import QtBot
 from tests.shed import Shed, a_peracetic_setup, a_setup, a_tank
 from tests.some import some
 from washmon.gui.calculator.page import Calculator
-from washmon.gui.context import Person
-from washmon.gui.kit.state_mark import Look
+from washmon.gui.context import UserContext
+from washmon.gui.kit.state_mark import MarkState
 from washmon.gui.kit.text import Text
 from washmon.line.calculations import CALCULATIONS
 from washmon.units import UnitSystem
 
-RM = Person("RM", UnitSystem.METRIC)
+RM = UserContext("RM", UnitSystem.METRIC)
 SETUP = a_setup(measures=("cylinder_10_ml", "cylinder_100_ml", "jug_1000_ml", "kitchen_scale"))
 
 
@@ -61,7 +61,7 @@ def shown(widget: QWidget) -> str:
     return "\n".join(text.text() for text in widget.findChildren(Text) if text.isVisible())
 
 
-def look(page: Calculator) -> Look:
+def look(page: Calculator) -> MarkState:
     return page.answer.card.look
 
 
@@ -178,9 +178,9 @@ def test_how_unfolds_the_way_its_source_and_the_whole_caution(page: Calculator) 
 def test_gas_over_the_water_shows_as_stop(page: Calculator) -> None:
     choose(page, "active")
     write(page, chlorine="150", ph="7.2")
-    assert look(page) is Look.IN_LIMITS
+    assert look(page) is MarkState.IN_LIMITS
     write(page, ph="5.8")
-    assert look(page) is Look.STOP
+    assert look(page) is MarkState.STOP
     assert "Chlorine gas can leave this water" in shown(page.answer)
 
 
@@ -206,14 +206,14 @@ def test_the_strength_of_an_old_container_is_carried_to_the_dose(page: Calculato
 
 
 def test_us_units_are_filled_in_and_read(page: Calculator) -> None:
-    page.open(a_setup(a_tank(1, "Tub", volume_l=567.811767)), Person("RM", UnitSystem.US))
+    page.open(a_setup(a_tank(1, "Tub", volume_l=567.811767)), UserContext("RM", UnitSystem.US))
     assert page.form.fields["volume"].text == "150"
     write(page, volume="5 gal", from_="0", strength="8.25")
     assert "tsp" in page.answer.headline.text()
 
 
 def test_a_decimal_comma_is_written_and_read(page: Calculator) -> None:
-    page.open(SETUP, Person("RM", UnitSystem.METRIC, ","))
+    page.open(SETUP, UserContext("RM", UnitSystem.METRIC, ","))
     assert page.form.fields["strength"].text == "12,5"
     write(page, from_="31,5")
     assert page.answer.headline.text().startswith("Add 74")
@@ -221,7 +221,7 @@ def test_a_decimal_comma_is_written_and_read(page: Calculator) -> None:
 
 def test_without_a_set_up_everything_is_asked(page: Calculator) -> None:
     page.open(None, RM)
-    page.open(None, Person("TK", UnitSystem.METRIC))
+    page.open(None, UserContext("TK", UnitSystem.METRIC))
     assert not page.tank.isVisible()
     assert "Still needed: Water in the tank, Free chlorine now, Target" in shown(page.answer)
 

@@ -11,7 +11,7 @@ from pytestqt.qtbot import QtBot
 
 from tests.shed import START, a_setup
 from washmon.gui.client import RecorderClient
-from washmon.gui.context import Person
+from washmon.gui.context import UserContext
 from washmon.gui.entry.entry_client import EntryClient
 from washmon.line.events import Event, ShiftStarted
 from washmon.line.journal import Entry
@@ -77,8 +77,8 @@ class Bench:
         return newest
 
     @property
-    def person(self) -> Person:
-        return Person("RM", self.setup.taste)
+    def person(self) -> UserContext:
+        return UserContext("RM", self.setup.taste)
 
     def begin(self) -> None:
         """Start a shift."""

@@ -15,7 +15,7 @@ from pypdf import PdfReader
 
 from tests.shed import CHAIN, Shed, a_setup, in_a_line
 from washmon.gui.board_page import ENTRIES
-from washmon.gui.context import Person
+from washmon.gui.context import UserContext
 from washmon.gui.entry.ask import Ask
 from washmon.gui.entry.entry_list import correctable
 from washmon.gui.entry.forms import FORMS, build, sheet_for
@@ -49,7 +49,7 @@ from washmon.sessions.file import compose, parse
 from washmon.sessions.telling import tell
 from washmon.units import UnitSystem
 
-PERSON = Person("TK", UnitSystem.METRIC)
+PERSON = UserContext("TK", UnitSystem.METRIC)
 OF_A_SHIFT = [
     kind for kind in KINDS.values() if not (kind.of_site or kind.event is events.ShiftStarted)
 ]

@@ -11,7 +11,7 @@ from msgspec.structs import replace
 
 from tests.shed import START, Shed, a_peracetic_setup, a_setup, a_tank
 from washmon.chemistry.acid import AcidKind
-from washmon.gui.context import Person
+from washmon.gui.context import UserContext
 from washmon.gui.entry.ask import Ask, kind_for
 from washmon.gui.entry.forms import build, sheet_for
 from washmon.gui.kit.sheet_spec import FieldSpec, SheetSpec
@@ -40,7 +40,7 @@ from washmon.units import UnitSystem
 
 
 def ask(shed: Shed, taste: UnitSystem = UnitSystem.METRIC, point: str = ".", **what: Any) -> Ask:
-    person = Person("TK", taste, point)
+    person = UserContext("TK", taste, point)
     return dataclasses.replace(Ask(shed.shift, person, shed.now, shed.look()), **what)
 
 

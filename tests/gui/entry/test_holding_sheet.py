@@ -4,7 +4,7 @@ from PySide6.QtCore import Qt
 
 from tests.gui.entry.bench import Bench
 from tests.some import some
-from washmon.gui.context import Person
+from washmon.gui.context import UserContext
 from washmon.gui.logbook import shift_tables
 from washmon.line.events import BatchWashed, HoldPlaced, Limit, ReadingTaken
 from washmon.line.flags import Flag
@@ -85,7 +85,7 @@ def test_the_logbook_lists_the_chance_of_each_lot_and_batch(bench: Bench) -> Non
     flag, _ = bad_check(bench)
     placed(bench, flag)
     bench.qtbot.waitUntil(lambda: bool(bench.snapshot.shift and bench.snapshot.shift.holds))
-    shift, person = bench.snapshot.shift, Person("RM", UnitSystem.METRIC, ".")
+    shift, person = bench.snapshot.shift, UserContext("RM", UnitSystem.METRIC, ".")
     assert shift is not None
     holds = shift_tables.holds(shift, person)
     (row,) = holds.rows

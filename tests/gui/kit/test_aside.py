@@ -9,8 +9,7 @@ from PySide6.QtCore import QEvent, QObject, Slot
 from PySide6.QtWidgets import QApplication
 from pytestqt.qtbot import QtBot
 
-from washmon.gui.kit.aside import Aside, Tell
-from washmon.gui.kit.working import Step, Working
+from washmon.gui.kit.working import Aside, Step, Tell, Working
 
 LONG_S = 10.0
 

@@ -11,7 +11,7 @@ from washmon.gui.kit.buttons import TOUCH_PX, ChoiceRow, PressButton, Rank
 from washmon.gui.kit.card import Card
 from washmon.gui.kit.confirm import ask
 from washmon.gui.kit.message_line import MessageLine
-from washmon.gui.kit.state_mark import Look
+from washmon.gui.kit.state_mark import MarkState
 from washmon.gui.kit.text import Tone
 
 
@@ -69,7 +69,7 @@ def test_only_a_card_in_trouble_has_a_coloured_edge(qtbot: QtBot) -> None:
         return card.grab().toImage().pixelColor(100, 2).name().upper()
 
     assert edge() == theme.BRIGHT.card
-    card.show_look(Look.ACT)
+    card.show_look(MarkState.ACT)
     assert edge() == theme.BRIGHT.act
 
 

@@ -11,7 +11,7 @@ import numpy as np
 import pytest
 from colorspacious import cspace_convert, deltaE
 
-from washmon.gui.kit.state_mark import Look
+from washmon.gui.kit.state_mark import MarkState
 from washmon.gui.kit.theme import THEMES, Theme
 
 EYES = ("all cones", "protanomaly", "deuteranomaly", "tritanomaly")
@@ -53,8 +53,11 @@ def test_a_pair_that_colour_blind_eyes_confuse_is_found() -> None:
 @pytest.mark.parametrize("eyes", EYES)
 @pytest.mark.parametrize("shades", THEMES.values(), ids=THEMES)
 def test_states_are_told_apart_by_their_colours(shades: Theme, eyes: str) -> None:
-    shown = {look: look.colour(shades) or shades.ink for look in (Look.WATCH, Look.ACT, Look.STOP)}
-    shown[Look.IN_LIMITS] = shades.ink
+    shown = {
+        look: look.colour(shades) or shades.ink
+        for look in (MarkState.WATCH, MarkState.ACT, MarkState.STOP)
+    }
+    shown[MarkState.IN_LIMITS] = shades.ink
     for one, other in combinations(shown, 2):
         assert apart(shown[one], shown[other], eyes) >= APART, (one, other)
 

@@ -11,9 +11,8 @@ from pytestqt.qtbot import QtBot
 
 from tests.some import some
 from washmon.gui.kit import theme
-from washmon.gui.kit.bar_plot import bar_fills
 from washmon.gui.kit.control_chart import ControlChart
-from washmon.gui.kit.control_plot import place_of
+from washmon.gui.kit.control_plot import bar_fills, place_of
 from washmon.gui.kit.control_view import (
     Bar,
     BarPanel,

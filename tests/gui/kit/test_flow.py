@@ -4,8 +4,8 @@ import pytest
 from PySide6.QtWidgets import QLabel, QSizePolicy, QWidget
 from pytestqt.qtbot import QtBot
 
+from washmon.gui.kit.boxes import FlowLayout
 from washmon.gui.kit.buttons import ChoiceRow
-from washmon.gui.kit.flow import FlowLayout
 
 GAP_PX = 6
 

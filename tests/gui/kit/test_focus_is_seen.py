@@ -28,7 +28,7 @@ from washmon.gui.board.state_card import StateCard
 from washmon.gui.kit import theme
 from washmon.gui.kit.buttons import PressButton, Rank
 from washmon.gui.kit.form_fields import ChoiceField
-from washmon.gui.kit.state_mark import Look
+from washmon.gui.kit.state_mark import MarkState
 from washmon.gui.kit.theme import THEMES, Theme
 
 LEAST_PX = 60
@@ -77,7 +77,7 @@ WIDGETS: dict[str, Callable[[], QWidget]] = {
     "tabs": tabs,
     "slider": lambda: QSlider(Qt.Orientation.Horizontal),
     "tank": StateCard,
-    "turn": lambda: TurnChip(TurnView(1, Look.ACT, "1 First dunk", "dose", "now")),
+    "turn": lambda: TurnChip(TurnView(1, MarkState.ACT, "1 First dunk", "dose", "now")),
 }
 
 

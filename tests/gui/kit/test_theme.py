@@ -11,9 +11,9 @@ from pytestqt.qtbot import QtBot
 import washmon.gui
 from washmon import data
 from washmon.gui.kit import theme
+from washmon.gui.kit.boxes import keep_width
 from washmon.gui.kit.text import ShortText, Text, Tone
 from washmon.gui.kit.theme import HIGH_CONTRAST, THEMES, Size, Theme
-from washmon.gui.kit.width import keep_width
 
 TEXT_PAIRS = (
     *((ink, ground) for ink in ("ink", "soft_ink") for ground in ("paper", "card", "hand_soft")),

@@ -13,8 +13,7 @@ from PySide6.QtWidgets import QApplication, QWidget
 from pytestqt.qtbot import QtBot
 
 from washmon.gui.kit import theme
-from washmon.gui.kit.trend import Trend
-from washmon.gui.kit.trend_legend import LegendEntry
+from washmon.gui.kit.trend import LegendEntry, Trend
 from washmon.gui.kit.trend_view import (
     DrawnFan,
     DrawnPoint,

@@ -10,12 +10,12 @@ from tests.gui.logbook.past import days_ago, keep, quiet_shift, troubled_shift, 
 from tests.shed import START, Shed
 from tests.store.filled import put_filled
 from washmon.gui.client import RecorderClient
-from washmon.gui.context import Person
+from washmon.gui.context import UserContext
 from washmon.store.store import Store
 from washmon.units import UnitSystem
 
 NOW = START + timedelta(hours=9)
-READER = Person("RM", UnitSystem.METRIC)
+READER = UserContext("RM", UnitSystem.METRIC)
 
 
 @pytest.fixture

@@ -2,12 +2,12 @@
 
 import pytest
 
-from washmon.gui.context import Person
+from washmon.gui.context import UserContext
 from washmon.gui.logbook.logbook_words import cost_words
 from washmon.reports.costs import Cost
 from washmon.units import UnitSystem
 
-ME = Person("RM", UnitSystem.METRIC)
+ME = UserContext("RM", UnitSystem.METRIC)
 
 
 # ISO 4217 gives the yen no minor unit, the euro two decimals and the Kuwaiti dinar three.
@@ -20,7 +20,7 @@ def test_money_has_the_decimals_of_its_currency(currency: str, said: str) -> Non
 
 
 def test_a_currency_that_nobody_listed_has_two_decimals_in_the_readers_sign() -> None:
-    words = cost_words(Cost(2.0, whole=False), "XYZ", Person("RM", UnitSystem.US, ","))
+    words = cost_words(Cost(2.0, whole=False), "XYZ", UserContext("RM", UnitSystem.US, ","))
     assert words == "at least 2,00\N{NO-BREAK SPACE}XYZ"
 
 

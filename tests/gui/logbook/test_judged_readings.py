@@ -9,8 +9,8 @@ from msgspec.structs import replace
 from pypdf import PdfReader
 
 from tests.shed import Shed, a_peracetic_setup, a_setup, a_tank
-from washmon.gui.context import Person
-from washmon.gui.kit.state_mark import Look as Mark
+from washmon.gui.context import UserContext
+from washmon.gui.kit.state_mark import MarkState as Mark
 from washmon.gui.logbook.shift_tables import batches, readings
 from washmon.line.setup import LabelBasis, LineSetup, Look, TemperatureRule, TemperatureRuleKind
 from washmon.reports.cells import written
@@ -19,7 +19,7 @@ from washmon.reports.tables import BATCHES, READINGS, Table
 from washmon.units import UnitSystem
 
 WORDS = ("CRITICAL", "OVER LABEL", "LOW", "HIGH")
-PERSON = Person("RM", UnitSystem.METRIC)
+PERSON = UserContext("RM", UnitSystem.METRIC)
 
 
 def marks(shed: Shed) -> dict[str, Mark | None]:

@@ -14,7 +14,7 @@ from pytestqt.qtbot import QtBot
 from tests.gui.logbook.past import days_ago, keep, quiet_shift
 from tests.shed import START, Shed, a_setup
 from washmon.gui.client import RecorderClient
-from washmon.gui.kit.state_mark import Look
+from washmon.gui.kit.state_mark import MarkState
 from washmon.gui.logbook.shift_list import ShiftList
 from washmon.gui.logbook.shift_rows import Only, ShiftsModel, matching
 from washmon.gui.logbook.table import Cell, FactsModel, Row
@@ -63,7 +63,7 @@ def test_the_models_keep_qts_rules(qtmodeltester: Any) -> None:
     model.put_batches({"a": 12})
     qtmodeltester.check(model)
     facts = FactsModel(("Time", "Words"))
-    facts.show_rows([(Cell("07:00"), Cell("low", look=Look.ACT))])
+    facts.show_rows([(Cell("07:00"), Cell("low", look=MarkState.ACT))])
     qtmodeltester.check(facts)
 
 
@@ -84,7 +84,7 @@ def test_a_row_says_day_people_lots_and_state_in_words(qtbot: QtBot) -> None:
         "RM",
     ]
     assert model.row(0)[6].text == "Ended, unsigned · 2 holds open"
-    assert model.row(0)[6].look is Look.STOP
+    assert model.row(0)[6].look is MarkState.STOP
     assert model.row(1)[6].text == "Running"
     assert model.row(2)[6].text == "Practice · Ended · 1 hold open"
 
@@ -264,7 +264,7 @@ def test_a_running_shift_says_which_flags_are_up_in_it(
     assert shed.shift.open_flags
     qtbot.waitUntil(lambda: "flag" in page.model.row(0)[-1].text)
     assert page.model.row(0)[-1].text.startswith("Running · ")
-    assert page.model.row(0)[-1].look is Look.STOP
+    assert page.model.row(0)[-1].look is MarkState.STOP
 
 
 def test_a_customer_is_found_by_the_name_that_a_lot_was_sent_to(

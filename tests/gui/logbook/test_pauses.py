@@ -5,7 +5,7 @@ import io
 from pypdf import PdfReader
 
 from tests.shed import CHAIN, Shed, in_a_line
-from washmon.gui.context import Person
+from washmon.gui.context import UserContext
 from washmon.gui.logbook.shift_tables import actions
 from washmon.line.events import LinePaused, LineResumed
 from washmon.line.fold import fold
@@ -27,7 +27,7 @@ def paused() -> Shed:
 
 def test_the_list_the_paper_and_the_csv_tell_a_pause() -> None:
     shed = paused()
-    rows = actions(shed.shift, Person("RM", UnitSystem.METRIC)).rows
+    rows = actions(shed.shift, UserContext("RM", UnitSystem.METRIC)).rows
     listed = [[cell.text for cell in row[1:4]] for row in rows][-2:]
     assert listed == [
         ["Pause of the line", "Line paused: belt torn", "RM"],

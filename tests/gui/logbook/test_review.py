@@ -13,8 +13,8 @@ from tests.gui.logbook.test_signing_bar import BOSS, PIN, whole_shift, with_a_bo
 from tests.gui.stand import Stand
 from tests.shed import START
 from washmon.gui.client import RecorderClient
-from washmon.gui.kit.confirm import Question
-from washmon.gui.kit.state_mark import Look
+from washmon.gui.kit.confirm import ConfirmQuestion
+from washmon.gui.kit.state_mark import MarkState
 from washmon.gui.review.page import ReviewPage
 from washmon.gui.rooms import Room
 from washmon.line.events import NoteWritten, ShiftReviewed, ShiftSigned
@@ -79,11 +79,11 @@ def test_what_waits_is_listed_the_longest_first_with_what_deviates(
     page = opened(qtbot, open_client(some_to_review))
     first, second = page.queue.model.row(0), page.queue.model.row(1)
     assert [cell.text for cell in first[1:4]] == ["Leaf line", "RM", "7 of 7 working days"]
-    assert first[3].look is Look.WATCH
-    assert first[4].look is Look.ACT
+    assert first[3].look is MarkState.WATCH
+    assert first[4].look is MarkState.ACT
     assert first[4].text.startswith("5 readings, ")
     assert (second[3].text, second[3].look) == ("1 of 7 working days", None)
-    assert (second[4].text, second[4].look) == ("Nothing deviates", Look.IN_LIMITS)
+    assert (second[4].text, second[4].look) == ("Nothing deviates", MarkState.IN_LIMITS)
     assert page.queue.sign_all.label == "Sign 3 in which nothing deviates"
 
 
@@ -242,7 +242,7 @@ def test_a_manager_sees_one_line_of_what_waits_and_opens_the_review_by_it(
         return
     stand.qtbot.waitUntil(line.isVisible)
     assert line.button.label == "4 to review, day 7 of 7"
-    assert line.mark.look is Look.WATCH
+    assert line.mark.look is MarkState.WATCH
     stand.click(line.button)
     stand.wait_for(Room.REVIEW)
 
@@ -299,10 +299,10 @@ def test_the_next_shift_is_not_read_over_a_note_half_written(
     page.reading.signing.review.click()
     page.reading.signing.note.put("the strips were wet")
     QTest.keyClick(page, Key.Key_Right, Qt.KeyboardModifier.AltModifier)
-    (question,) = page.reading.findChildren(Question)
+    (question,) = page.reading.findChildren(ConfirmQuestion)
     question.no.click()
     assert page.reading.signing.note.text == "the strips were wet"
     QTest.keyClick(page, Key.Key_Right, Qt.KeyboardModifier.AltModifier)
-    (question,) = [one for one in page.reading.findChildren(Question) if one.isVisible()]
+    (question,) = [one for one in page.reading.findChildren(ConfirmQuestion) if one.isVisible()]
     read(qtbot, page, question.yes.click)
     assert page.reading.waits.text().startswith("2 of 4")

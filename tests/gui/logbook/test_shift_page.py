@@ -13,9 +13,9 @@ from tests.gui.logbook.conftest import NOW, READER, some_shifts
 from tests.shed import Shed, a_peracetic_setup
 from tests.some import some
 from washmon.gui.client import RecorderClient
-from washmon.gui.context import Person
-from washmon.gui.kit.secret import SecretQuestion
-from washmon.gui.kit.state_mark import Look
+from washmon.gui.context import UserContext
+from washmon.gui.kit.confirm import SecretQuestion
+from washmon.gui.kit.state_mark import MarkState
 from washmon.gui.kit.text import Text
 from washmon.gui.logbook.decision import DecisionCard
 from washmon.gui.logbook.logbook import Logbook
@@ -32,7 +32,9 @@ from washmon.store.store import Store
 from washmon.units import UnitSystem
 
 
-def opened(qtbot: QtBot, client: RecorderClient, chain: str, person: Person = READER) -> ShiftPage:
+def opened(
+    qtbot: QtBot, client: RecorderClient, chain: str, person: UserContext = READER
+) -> ShiftPage:
     page = ShiftPage(client)
     qtbot.addWidget(page)
     page.resize(1366, 720)
@@ -72,7 +74,7 @@ def test_the_summary_stands_beside_each_other_by_tank(qtbot: QtBot, client: Reco
 
 
 def test_figures_come_in_the_readers_units(qtbot: QtBot, client: RecorderClient) -> None:
-    words = words_of(opened(qtbot, client, "troubled", Person("RM", UnitSystem.US)))
+    words = words_of(opened(qtbot, client, "troubled", UserContext("RM", UnitSystem.US)))
     assert "16  (406 lb)" in words
     assert any("fl oz" in word for word in words)
 
@@ -292,7 +294,11 @@ def test_peracetic_acid_is_judged_by_its_own_limits() -> None:
     for level in (50, 25, 15):
         shed.tell(ReadingTaken(at=shed.now, by="RM", tank=1, fac_mg_l=1, paa_mg_l=level, ph=4.0))
     looks = [[cell.look for cell in row] for row in readings(shed.shift, READER).rows]
-    assert [[look for look in row if look] for row in looks] == [[], [Look.ACT], [Look.STOP]]
+    assert [[look for look in row if look] for row in looks] == [
+        [],
+        [MarkState.ACT],
+        [MarkState.STOP],
+    ]
 
 
 def test_a_second_correction_says_what_the_first_had_made_of_the_entry() -> None:

@@ -14,8 +14,8 @@ from tests.gui.logbook.past import days_ago, keep
 from tests.gui.logbook.test_list import chains, shown_list
 from tests.shed import START, Shed, a_setup
 from washmon.gui.client import RecorderClient
-from washmon.gui.context import Person as Reader
-from washmon.gui.kit.state_mark import Look
+from washmon.gui.context import UserContext as Reader
+from washmon.gui.kit.state_mark import MarkState
 from washmon.gui.logbook.shift_page import ShiftPage
 from washmon.gui.logbook.shift_rows import Only
 from washmon.line.events import (
@@ -146,7 +146,7 @@ def test_a_manager_reviews_with_a_pin_given_in_place(
     assert stage(page) is SigningStage.REVIEWED
     assert "Reviewed by BO (manager)" in bar.words.text()
     assert not bar.review.isVisible()
-    assert bar.mark.look is Look.IN_LIMITS
+    assert bar.mark.look is MarkState.IN_LIMITS
 
 
 def test_what_the_record_lacks_is_named_before_it_is_signed(
@@ -276,6 +276,6 @@ def test_a_value_that_was_changed_behind_the_journals_back_is_named(
         page.open("whole", READER)
     assert page.alarm.isVisible()
     assert "Entry 3: its content or its time was changed" in page.alarm.words.text()
-    assert page.signing.mark.look is Look.STOP
+    assert page.signing.mark.look is MarkState.STOP
     assert not page.signing.sign.isVisible()
     assert not page.signing.review.isVisible()

@@ -7,7 +7,7 @@ from pytestqt.qtbot import QtBot
 
 from tests.gui.logbook.conftest import READER
 from tests.shed import Shed, a_peracetic_setup, a_setup
-from washmon.gui.context import Person
+from washmon.gui.context import UserContext
 from washmon.gui.kit.text import Text
 from washmon.gui.logbook import shift_tables
 from washmon.gui.logbook.summary_table import SummaryTable
@@ -23,7 +23,7 @@ def test_the_batches_say_how_much_active_chlorine_they_met_for_how_long(sign: st
     shed.wait(1).read(1, 50, ph=7.0, water_c=20)
     shed.wash(1, contact_s=90)
     shed.wash(1)
-    listing = shift_tables.batches(shed.shift, Person("RM", UnitSystem.METRIC, sign))
+    listing = shift_tables.batches(shed.shift, UserContext("RM", UnitSystem.METRIC, sign))
     column = listing.heads.index("CT, mg min/L")
     timed, untimed = (row[column].text for row in listing.rows)
     assert sign in timed

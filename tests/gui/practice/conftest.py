@@ -15,8 +15,8 @@ from washmon.gui.practice.bench_sheet import BenchSheet
 from washmon.gui.practice.play_page import PlayPage
 from washmon.gui.practice.practice_client import PracticeClient
 from washmon.gui.practice.room import PracticeRoom
-from washmon.gui.practice.standing import Standings
 from washmon.line.journal import Entry
+from washmon.sessions.practice.standing import Standings
 from washmon.store.store import Store
 
 NOW = datetime(2026, 5, 7, 14, 0).astimezone()

@@ -16,7 +16,7 @@ from tests.gui.plots import plots_in
 from tests.gui.practice.conftest import NOW, Hands
 from tests.some import some
 from washmon.gui import practice
-from washmon.gui.kit.confirm import Question
+from washmon.gui.kit.confirm import ConfirmQuestion
 from washmon.gui.practice import room
 from washmon.gui.practice.debrief_words import moment_words, teaching_sentences
 from washmon.gui.practice.offered_question import offered
@@ -48,7 +48,7 @@ DEBRIEFS = {"chart_views.py", "debrief_words.py"}
 def open_trainer(hands: Hands) -> TrainerWindow:
     """Open the trainer's window, where there is one screen after a question."""
     hands.click(hands.page.bar.trainer)
-    for question in hands.page.findChildren(Question):
+    for question in hands.page.findChildren(ConfirmQuestion):
         hands.click(question.yes)
     window = hands.page.lesson.window
     assert window.isVisible()
@@ -351,7 +351,7 @@ def test_one_screen_is_asked_about_before_the_truth_stands_on_it_and_another_is_
 ) -> None:
     hands.begin(1)
     hands.click(hands.page.bar.trainer)
-    (question,) = hands.page.findChildren(Question)
+    (question,) = hands.page.findChildren(ConfirmQuestion)
     hands.click(question.no)
     assert hands.page.lesson.window.isHidden()
     beside = hands.room.screen()

@@ -16,13 +16,11 @@ from tests.gui.practice.conftest import Hands
 from tests.shed import CHAIN, Shed
 from washmon.gui.action_bar import Action
 from washmon.gui.kit import theme
-from washmon.gui.kit.confirm import Question
+from washmon.gui.kit.confirm import ConfirmQuestion
 from washmon.gui.logbook.shift_list import ShiftList
 from washmon.gui.main_window import SMALLEST_PX
 from washmon.gui.practice.chart import AttemptChart
 from washmon.gui.practice.practice_frame import EDGE_PX
-from washmon.gui.practice.standing import Standing, Standings
-from washmon.gui.practice.veil import Showing
 from washmon.line.events import BatchWashed, DoseAdded, ReadingTaken, ShiftStarted, TankFilled
 from washmon.line.practice_events import BehindTheScenes
 from washmon.line.state import ShiftState
@@ -30,6 +28,8 @@ from washmon.planning import advice as advice_module
 from washmon.planning.advice import Advice
 from washmon.recorder import Recorder
 from washmon.sessions.practice.jumping import Stop
+from washmon.sessions.practice.standing import AttemptStanding, Standings
+from washmon.sessions.practice.veil import Showing
 from washmon.store.store import Store
 
 
@@ -344,8 +344,8 @@ def test_an_attempt_goes_on_where_its_clock_stood_with_its_switches_also_after_a
 @pytest.mark.parametrize("text", ["", "{}", "[1]", '{"minutes": "x"}', '{"minutes": 1e9}'])
 def test_nonsense_about_where_an_attempt_stood_is_passed_over(tmp_path: Path, text: str) -> None:
     standings = Standings(tmp_path)
-    standings.keep("practice-1+", Standing(12.5, "on", stopped=True, speed=5))
-    assert standings.find("practice-1+") == Standing(12.5, "on", stopped=True, speed=5)
+    standings.keep("practice-1+", AttemptStanding(12.5, "on", stopped=True, speed=5))
+    assert standings.find("practice-1+") == AttemptStanding(12.5, "on", stopped=True, speed=5)
     (file,) = (tmp_path / "practice").iterdir()
     file.write_text(text)
     assert standings.find("practice-1+") is None
@@ -394,7 +394,7 @@ def test_finishing_leads_to_the_debrief_and_its_files(
     hands.begin(1)
     make_up(hands, 1)
     hands.click(hands.page.bar.finish)
-    question = hands.page.findChild(Question)
+    question = hands.page.findChild(ConfirmQuestion)
     assert question is not None
     with qtbot.waitSignal(hands.room.loaded, timeout=60_000):
         hands.click(question.yes)
@@ -442,9 +442,9 @@ def test_batches_in_question_are_asked_about_before_an_attempt_is_finished(
     page.client.enter(ReadingTaken(at=now, by=who, tank=1, fac_mg_l=2.0), sure=True)
     hands.settled(count + 2)
     page._finish(yes=True)
-    qtbot.waitUntil(lambda: page.findChild(Question) is not None)
+    qtbot.waitUntil(lambda: page.findChild(ConfirmQuestion) is not None)
     assert isinstance(hands.events()[-1].event, ReadingTaken)  # nothing has ended yet
-    question = page.findChild(Question)
+    question = page.findChild(ConfirmQuestion)
     assert question is not None
     with qtbot.waitSignal(hands.room.loaded, timeout=60_000):
         hands.click(question.yes)

@@ -6,7 +6,7 @@ import pytest
 from PySide6.QtCore import Qt
 
 from tests.gui.stand import Stand, begin_shift
-from washmon.gui.kit.confirm import Question
+from washmon.gui.kit.confirm import ConfirmQuestion
 from washmon.gui.rooms import Room
 from washmon.gui.training.page import CERTIFICATE, CSV, REGISTER, TrainingPage
 from washmon.line.journal import SITE
@@ -63,14 +63,14 @@ def test_an_attempt_is_signed_off_and_stands_in_the_register(stand: Stand, tmp_p
     for answer in ("no", "yes"):
         stand.click(found.list.sign)
         stand.click(found.list.sign)
-        stand.qtbot.waitUntil(lambda: bool(found.findChildren(Question)), timeout=60_000)
+        stand.qtbot.waitUntil(lambda: bool(found.findChildren(ConfirmQuestion)), timeout=60_000)
         stand.window.client.recorder.read(lambda _store: None).result(60)
-        (question,) = found.findChildren(Question)
+        (question,) = found.findChildren(ConfirmQuestion)
         assert "of 100" in question.words.text()
         assert register(stand).signed == ()
         if answer == "no":
             stand.click(question.no)
-            stand.qtbot.waitUntil(lambda: not found.findChildren(Question))
+            stand.qtbot.waitUntil(lambda: not found.findChildren(ConfirmQuestion))
     with stand.qtbot.waitSignal(found.loaded):
         stand.click(question.yes)
     (signed,) = register(stand).signed
@@ -104,7 +104,7 @@ def test_a_course_is_put_in_order_and_saved(stand: Stand) -> None:
     assert course.taken == [TITLES[1], TITLES[0], *TITLES[2:5]]
     assert found.unsaved
     stand.click(course.back)
-    (question,) = found.findChildren(Question)
+    (question,) = found.findChildren(ConfirmQuestion)
     stand.click(question.no)
     assert course.isVisible()
     course.months.put("some")

@@ -4,10 +4,10 @@ import pytest
 
 from tests.gui.board.scenes import a_troubled_shed
 from tests.some import some
-from washmon.gui.practice.veil import Showing, veiled
 from washmon.line.flags import Condition
 from washmon.planning.advice import advise
 from washmon.planning.snapshot import Snapshot
+from washmon.sessions.practice.veil import Showing, veiled
 
 
 @pytest.fixture

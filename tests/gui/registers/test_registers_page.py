@@ -7,7 +7,7 @@ from PySide6.QtCore import Qt
 
 from tests.gui.stand import Key, Stand, begin_shift
 from tests.shed import START, a_setup
-from washmon.gui.kit.confirm import Question
+from washmon.gui.kit.confirm import ConfirmQuestion
 from washmon.gui.registers.page import RegistersPage
 from washmon.gui.rooms import Room
 from washmon.line.events import DoseAdded, RegistersTold
@@ -222,10 +222,10 @@ def test_what_was_written_is_not_lost_by_esc(stand: Stand) -> None:
     stand.key(Key.Key_Insert)
     stand.qtbot.waitUntil(found.thing.isVisible)
     stand.type("Meter A", Key.Key_Escape)
-    (question,) = found.thing.findChildren(Question)
+    (question,) = found.thing.findChildren(ConfirmQuestion)
     stand.click(question.no)
     assert found.thing.fields["name"].text == "Meter A"
     stand.key(Key.Key_Escape)
-    (question,) = [one for one in found.thing.findChildren(Question) if one.isVisible()]
+    (question,) = [one for one in found.thing.findChildren(ConfirmQuestion) if one.isVisible()]
     stand.click(question.yes)
     assert found.list.isVisible()

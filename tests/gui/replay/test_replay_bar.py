@@ -14,10 +14,10 @@ from pytestqt.qtbot import QtBot
 
 from tests.some import some
 from washmon import data
-from washmon.gui.context import Person
+from washmon.gui.context import UserContext
 from washmon.gui.kit import theme
 from washmon.gui.kit.buttons import TOUCH_PX
-from washmon.gui.kit.state_mark import Look
+from washmon.gui.kit.state_mark import MarkState
 from washmon.gui.replay.bar import ReplayBar
 from washmon.gui.replay.replay_client import SPEEDS, ReplayClient
 from washmon.gui.replay.replay_timeline import timeline_of
@@ -341,7 +341,7 @@ def test_while_the_worker_is_busy_passing_time_adds_up(bench: Bench, qtbot: QtBo
 def test_marks_are_shaped_by_the_worst_flag_and_tell_their_flags(qtbot: QtBot) -> None:
     session = read(demo("4"))
     timeline = timeline_of(Player(session))
-    stops = [mark for mark in timeline.marks if mark.look is Look.STOP]
+    stops = [mark for mark in timeline.marks if mark.look is MarkState.STOP]
     assert [f"{mark.at:%H:%M}" for mark in stops] == ["07:26", "07:55", "08:07", "08:13", "10:48"]
     events = [entry.event for entry in session.entries]
     assert len(timeline.doses) == sum(isinstance(event, DoseAdded) for event in events)
@@ -350,7 +350,7 @@ def test_marks_are_shaped_by_the_worst_flag_and_tell_their_flags(qtbot: QtBot) -
     track = Track()
     qtbot.addWidget(track)
     track.resize(1342, track.sizeHint().height())
-    track.show_timeline(timeline, Person("", UnitSystem.US))
+    track.show_timeline(timeline, UserContext("", UnitSystem.US))
     assert all(mark in track.shown_marks() for mark in some(stops))
     tip = track.tip_at(track.place_of(stops[1].offset_s))
     assert "07:55  tank 1: hold what was washed" in tip.splitlines()
@@ -361,7 +361,7 @@ def test_marks_do_not_lie_upon_each_other(qtbot: QtBot) -> None:
     track = Track()
     qtbot.addWidget(track)
     track.resize(400, 58)
-    track.show_timeline(timeline_of(Player(read(demo("4")))), Person("", UnitSystem.US))
+    track.show_timeline(timeline_of(Player(read(demo("4")))), UserContext("", UnitSystem.US))
     places = sorted(track.place_of(mark.offset_s) for mark in track.shown_marks())
     assert min(right - left for left, right in pairwise(places)) >= 13
     assert not track.grab().isNull()

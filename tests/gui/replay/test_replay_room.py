@@ -11,7 +11,7 @@ from pytestqt.qtbot import QtBot
 
 from tests.gui.stand import Stand
 from washmon import data
-from washmon.gui.kit.confirm import Question
+from washmon.gui.kit.confirm import ConfirmQuestion
 from washmon.gui.replay_room import ReplayRoom
 from washmon.planning.snapshot import Mode
 from washmon.sessions.file import read
@@ -102,12 +102,12 @@ def test_lessons_that_no_file_has_are_asked_about_before_the_replay_is_left(
     assert room.lessons.unsaved
     with qtbot.assertNotEmitted(room.left):
         QTest.mouseClick(room.bar.leave, Qt.MouseButton.LeftButton)
-    (question,) = room.findChildren(Question)
+    (question,) = room.findChildren(ConfirmQuestion)
     with qtbot.assertNotEmitted(room.left):
         question.no.click()
     assert len(room.lessons.lessons) == 1
     QTest.mouseClick(room.bar.leave, Qt.MouseButton.LeftButton)
-    question = next(one for one in room.findChildren(Question) if one.isVisible())
+    question = next(one for one in room.findChildren(ConfirmQuestion) if one.isVisible())
     with qtbot.waitSignal(room.left):
         question.yes.click()
 

@@ -12,7 +12,7 @@ from pytestqt.qtbot import QtBot
 from tests.gui.plots import plots_in
 from tests.shed import a_setup, a_tank
 from tests.some import some
-from washmon.gui.kit.confirm import Question
+from washmon.gui.kit.confirm import ConfirmQuestion
 from washmon.gui.kit.form_fields import FormField, TextField
 from washmon.gui.kit.text import Text
 from washmon.gui.practice import making
@@ -191,7 +191,7 @@ def test_an_event_is_removed_after_a_question(editor: ScenarioEditor, shelf: Sce
     page = editor.events
     editor.go_to(editor.pages.index(page))
     page.roster.remove.click()
-    (question,) = editor.findChildren(Question)
+    (question,) = editor.findChildren(ConfirmQuestion)
     question.yes.click()
     assert len(editor.draft().happens) == 1
 
@@ -250,12 +250,12 @@ def test_leaving_with_what_is_not_saved_asks(editor: ScenarioEditor, qtbot: QtBo
         editor.leave.click()
     write(editor, "title", "Half done")
     editor.leave.click()
-    (question,) = editor.findChildren(Question)
+    (question,) = editor.findChildren(ConfirmQuestion)
     question.no.click()
     assert fields(editor)["title"].read() == "Half done"
     editor.leave.click()
     with qtbot.waitSignal(editor.left):
-        editor.findChildren(Question)[-1].yes.click()
+        editor.findChildren(ConfirmQuestion)[-1].yes.click()
 
 
 def test_a_draft_is_tried_by_both_and_drawn_with_its_limits(

@@ -14,7 +14,7 @@ from pytestqt.qtbot import QtBot
 from tests.some import some
 from washmon.chemistry.acid import AcidKind
 from washmon.chemistry.hypochlorite import StrengthBasis
-from washmon.gui.kit.confirm import Question
+from washmon.gui.kit.confirm import ConfirmQuestion
 from washmon.gui.kit.form_fields import FormField, TextField
 from washmon.gui.kit.text import Text
 from washmon.gui.setup_guide import SetupGuide
@@ -22,7 +22,7 @@ from washmon.gui.setup_guide.acid_form import AcidForm
 from washmon.gui.setup_guide.fields import AmountField
 from washmon.gui.setup_guide.product_forms import SanitizerForm
 from washmon.gui.setup_guide.tank_form import TankForm
-from washmon.gui.setup_guide.writing import Writing
+from washmon.gui.setup_guide.writing import WritingStyle
 from washmon.line.message import Message
 from washmon.line.setup import (
     Acid,
@@ -124,8 +124,8 @@ def fill_place(guide: SetupGuide) -> None:
     write(guide.place.rows[0].name, "Robin Meyer")
 
 
-def question(guide: SetupGuide) -> Question:
-    (found,) = (one for one in guide.findChildren(Question) if not one.isHidden())
+def question(guide: SetupGuide) -> ConfirmQuestion:
+    (found,) = (one for one in guide.findChildren(ConfirmQuestion) if not one.isHidden())
     return found
 
 
@@ -823,12 +823,12 @@ def test_a_guide_that_is_opened_again_shows_the_other_set_up_only(guide: SetupGu
     ],
 )
 def test_a_date_is_read_as_iso_or_as_the_locale_writes_it(locale: QLocale, text: str) -> None:
-    assert Writing(locale).read_date(text) == date(2026, 8, 31)
+    assert WritingStyle(locale).read_date(text) == date(2026, 8, 31)
 
 
 @pytest.mark.parametrize("text", ["", "soon", "2026-13-01", "31/02/2026", "2026", "12"])
 def test_what_is_no_date_is_none(text: str) -> None:
-    assert Writing(ENGLISH).read_date(text) is None
+    assert WritingStyle(ENGLISH).read_date(text) is None
 
 
 def test_a_broken_template_is_told_in_a_sentence_beside_those_that_work(qtbot: QtBot) -> None:

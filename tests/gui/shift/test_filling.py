@@ -7,7 +7,7 @@ from msgspec.structs import replace
 from pytestqt.qtbot import QtBot
 
 from tests.shed import Shed, a_setup, a_tank
-from washmon.gui.context import Person
+from washmon.gui.context import UserContext
 from washmon.gui.shift.filling import FillingStage, TankGuide, guide
 from washmon.gui.shift.filling_page import FillingGuide
 from washmon.line.flags import Step, StepKind
@@ -18,7 +18,7 @@ from washmon.planning.advice import Advice, advise
 from washmon.planning.snapshot import Snapshot
 from washmon.units import UnitSystem
 
-PERSON = Person("RM", UnitSystem.US)
+PERSON = UserContext("RM", UnitSystem.US)
 
 
 def snapshot(shed: Shed) -> Snapshot:

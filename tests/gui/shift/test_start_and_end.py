@@ -13,8 +13,8 @@ from pytestqt.qtbot import QtBot
 from tests.gui.entry.bench import Bench
 from tests.shed import Shed, a_setup, a_tank
 from tests.some import some
-from washmon.gui.context import Person
-from washmon.gui.kit.state_mark import Look
+from washmon.gui.context import UserContext
+from washmon.gui.kit.state_mark import MarkState
 from washmon.gui.shift.end import ShiftEnd, letting_go, matters
 from washmon.gui.shift.start import LotFields, ShiftStart
 from washmon.line.events import (
@@ -248,11 +248,11 @@ def test_what_is_open_at_the_end_is_told_holds_first() -> None:
     shed.read(1, 30)
     advice = advise(shed.shift, shed.now)
     snapshot = Snapshot(now=shed.now, shift=shed.shift, advice=advice)
-    found = matters(snapshot, Person("RM", UnitSystem.METRIC))
-    assert found[0][0] is Look.STOP
+    found = matters(snapshot, UserContext("RM", UnitSystem.METRIC))
+    assert found[0][0] is MarkState.STOP
     assert "On hold" in found[0][1]
-    assert any(look is Look.ACT and "First dunk" in words for look, words in found)
-    unknown = [words for look, words in found if look is Look.UNKNOWN]
+    assert any(look is MarkState.ACT and "First dunk" in words for look, words in found)
+    unknown = [words for look, words in found if look is MarkState.UNKNOWN]
     assert len(unknown) == 1
     assert "Second dunk" in unknown[0]
 
@@ -329,7 +329,7 @@ def test_the_end_tells_what_takes_the_chlorine_out_where_the_water_is_let_go() -
     shed.fill()
     shed.read(fac=40)
     snapshot = Snapshot(now=shed.now, shift=shed.shift, advice=advise(shed.shift, shed.now))
-    (said,) = letting_go(snapshot, Person("RM", UnitSystem.METRIC))
+    (said,) = letting_go(snapshot, UserContext("RM", UnitSystem.METRIC))
     # AWWA table 7-2: 2.98 g thiosulfate pentahydrate to the gram; 500 L * 40 mg/L = 20 g.
     assert "60\N{NO-BREAK SPACE}g sodium thiosulfate" in said
     assert "local" in said
@@ -339,7 +339,7 @@ def test_the_end_names_a_second_fill_that_still_waits() -> None:
     shed = Shed(a_setup(a_tank(1, "Dunk", second_volume_l=400.0)))
     shed.fill()
     shed.read(fac=50, ph=7.0)
-    person = Person("RM", UnitSystem.METRIC)
+    person = UserContext("RM", UnitSystem.METRIC)
     for waits in (False, True):
         snapshot = Snapshot(now=shed.now, shift=shed.shift, advice=advise(shed.shift, shed.now))
         told = [words for _, words in matters(snapshot, person)]
@@ -359,7 +359,7 @@ def test_a_shift_with_batches_in_question_ends_only_after_asking(bench: Bench) -
     page.open(bench.snapshot, bench.person)
     page.show()
     assert matters(bench.snapshot, bench.person)[0] == (
-        Look.STOP,
+        MarkState.STOP,
         "One batch is in question and not on hold: hold it first.",
     )
     page.end.click()

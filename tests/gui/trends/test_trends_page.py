@@ -16,7 +16,7 @@ from tests.reports.test_costs import priced
 from tests.shed import START, Shed, a_setup
 from tests.some import some
 from washmon.gui.client import RecorderClient
-from washmon.gui.context import Person
+from washmon.gui.context import UserContext
 from washmon.gui.kit.control_view import BarPanel, ControlPanel
 from washmon.gui.settings import Settings
 from washmon.gui.trends.page import TrendsPage
@@ -24,7 +24,7 @@ from washmon.gui.trends.trends_views import COSTS, USED, WEEKS, Figures, control
 from washmon.line.events import ShiftEnded
 from washmon.line.setup import LineSetup
 from washmon.reports.control import RuleSet
-from washmon.reports.trends import Quantity, TrendPoint
+from washmon.reports.trends import TrendPoint, TrendQuantity
 from washmon.store.store import Store
 from washmon.units import UnitSystem
 
@@ -63,7 +63,7 @@ def a_shift(
 
 
 def opened(
-    qtbot: QtBot, client: RecorderClient, person: Person = READER, settings: Path = UNWRITTEN
+    qtbot: QtBot, client: RecorderClient, person: UserContext = READER, settings: Path = UNWRITTEN
 ) -> TrendsPage:
     page = TrendsPage(client, Settings(settings))
     qtbot.addWidget(page)
@@ -110,11 +110,11 @@ def test_a_point_that_breaks_a_rule_is_listed_in_words_and_opens_its_shift(
     assert asked.args == ["shift-9"]
 
 
-@pytest.mark.parametrize("key", [*Quantity, WEEKS, USED])
+@pytest.mark.parametrize("key", [*TrendQuantity, WEEKS, USED])
 def test_every_quantity_can_be_shown(qtbot: QtBot, client: RecorderClient, key: str) -> None:
     page = opened(qtbot, client)
     choose(page, key)
-    weighed = key != Quantity.LOST_PER_KG  # no batch of these shifts was
+    weighed = key != TrendQuantity.LOST_PER_KG  # no batch of these shifts was
     assert bool(page.chart.view.panels) is weighed
     assert page.png.isEnabled() is weighed
     assert bool(page.chart.view.nothing) or weighed
@@ -149,7 +149,7 @@ def test_weeks_add_up_and_rules_do_not_apply(qtbot: QtBot, client: RecorderClien
 
 
 def test_figures_come_with_the_readers_decimal_sign(qtbot: QtBot, client: RecorderClient) -> None:
-    page = opened(qtbot, client, Person("RM", UnitSystem.METRIC, ","))
+    page = opened(qtbot, client, UserContext("RM", UnitSystem.METRIC, ","))
     assert individuals(page).levels[1].words == "mean 38,4"
     assert rows(page)[0][1] == "12,0"
 
@@ -217,9 +217,9 @@ def test_lows_are_of_one_tank_and_weeks_and_doses_of_all_together(
     choose(page, WEEKS)
     assert page.chart.view.panels
     assert "All tanks together" in page.chart.view.caption
-    choose(page, Quantity.DOSES)
+    choose(page, TrendQuantity.DOSES)
     assert [point.y for point in individuals(page).points] == [2] * len(LOWS)
-    choose(page, Quantity.LOST_PER_BATCH)
+    choose(page, TrendQuantity.LOST_PER_BATCH)
     assert individuals(page).title == "Lost per batch, mg per batch"
     assert individuals(page).points[-1].y == pytest.approx((50 - 12) * 500 / 4)
 
@@ -242,7 +242,7 @@ def test_the_chart_itself_says_whether_its_points_suit_it(
     page = opened(qtbot, client)
     assert "points do not seem to follow one another" in page.chart.view.caption
     assert page.remark.isHidden()
-    figures = Figures(Quantity.PH, "pH", READER)
+    figures = Figures(TrendQuantity.PH, "pH", READER)
     climbing = [TrendPoint(START + timedelta(days=at), "c", 6.0 + at / 10) for at in range(20)]
     shown = control(figures, climbing, RuleSet.LIMITS, "Leaf line")
     assert "POINTS FOLLOW ONE ANOTHER (0.85; chance: ±0.44)" in shown.view.caption

@@ -9,8 +9,8 @@ from msgspec.structs import replace
 
 from tests.sessions.practice.pools import STEADY, a_line, a_pool, still_model
 from tests.some import some
+from washmon.line.reading import PADS_MG_L, strip_range
 from washmon.line.setup import Look
-from washmon.line.strip import PADS_MG_L, strip_range
 from washmon.sessions.practice.line import WashLine
 from washmon.sessions.practice.parameters import Parameters, PracticeInstrument, parameters
 from washmon.sessions.practice.practice_instruments import Bench

@@ -15,7 +15,7 @@ from washmon.chemistry.water import ph_of, source_water
 from washmon.line.events import DoseAdded
 from washmon.line.flags import Amount
 from washmon.line.practice_events import BehindTheScenes, WorldChange
-from washmon.line.strip import PERACETIC_PADS_MG_L
+from washmon.line.reading import PERACETIC_PADS_MG_L
 from washmon.line.validate import cautions, faults
 from washmon.sessions.debrief.additions import Harm
 from washmon.sessions.debrief.facts import facts_of

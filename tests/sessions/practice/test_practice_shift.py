@@ -12,7 +12,7 @@ from washmon.line.check import check
 from washmon.line.events import AcidAdded, BatchWashed, DoseAdded, Method, ReadingTaken, ShiftEnded
 from washmon.line.fold import begin, fold, step
 from washmon.line.journal import encode, verify
-from washmon.line.strip import PADS_MG_L
+from washmon.line.reading import PADS_MG_L
 from washmon.line.validate import faults
 from washmon.sessions.practice.parameters import Dirtiness, PracticeError, parameters
 from washmon.sessions.practice.practice_setup import practice_setup

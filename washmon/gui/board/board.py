@@ -9,20 +9,19 @@ from PySide6.QtGui import QColor, QHideEvent, QPainter, QPaintEvent, QShowEvent
 from PySide6.QtWidgets import QWidget
 
 from washmon.gui.board.agenda_strip import AgendaStrip
-from washmon.gui.board.notices import Banners, EmptyBoard
+from washmon.gui.board.notices import Banners, EmptyBoard, not_current
 from washmon.gui.board.panel import GAP_PX
 from washmon.gui.board.panel_views import BoardView, PanelView, Phase
 from washmon.gui.board.presenter import ViewShelf, present
 from washmon.gui.board.tank_columns import Columns
-from washmon.gui.board.watchdog import not_current
 from washmon.gui.board.why_sheet import WhySheet
-from washmon.gui.context import Person
+from washmon.gui.context import UserContext
 from washmon.gui.i18n import tr
 from washmon.gui.kit import theme
 from washmon.gui.kit.boxes import vbox
 from washmon.gui.kit.buttons import PressButton
 from washmon.gui.kit.spoken import announce
-from washmon.gui.kit.state_mark import Look
+from washmon.gui.kit.state_mark import MarkState
 from washmon.planning.snapshot import Mode, Snapshot
 
 FRAME_MS = 33
@@ -56,8 +55,8 @@ class Board(QWidget):
         super().__init__(parent)
         self.frame_ms = frame_ms
         self._shelf = ViewShelf()
-        self._shown: tuple[Snapshot, Person] | None = None
-        self._due: tuple[Snapshot, Person] | None = None
+        self._shown: tuple[Snapshot, UserContext] | None = None
+        self._due: tuple[Snapshot, UserContext] | None = None
         self._came_at = 0.0
         self._drawn_at = float("-inf")
         self._view: BoardView | None = None
@@ -133,7 +132,7 @@ class Board(QWidget):
         panels = self._view.panels if self._view is not None else ()
         return self.first or (panels[0].number if panels else None)
 
-    def show_snapshot(self, snapshot: Snapshot, person: Person) -> None:
+    def show_snapshot(self, snapshot: Snapshot, person: UserContext) -> None:
         """Draw a snapshot now, or with the next frame where one was drawn just before."""
         self._due = (snapshot, person)
         self._came_at = time.monotonic()
@@ -194,7 +193,7 @@ class Board(QWidget):
         self._note_changes(self._view, view)
         said, self._view = self._first_step, view
         if self._first_step not in ("", said) and self.isVisible():
-            announce(self, self._first_step, at_once=view.agenda[0].look is Look.STOP)
+            announce(self, self._first_step, at_once=view.agenda[0].look is MarkState.STOP)
         empty = view.phase in (Phase.NO_SETUP, Phase.NO_SHIFT)
         self.empty.show_phase(view.phase)
         self.empty.setVisible(empty)

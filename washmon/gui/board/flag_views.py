@@ -6,11 +6,10 @@ from datetime import datetime
 from typing import NamedTuple
 
 from washmon.gui.board.board_words import clock_words
-from washmon.gui.board.kept import KeptViews
-from washmon.gui.board.panel_views import FlagView, ShelvedView
-from washmon.gui.context import Person
+from washmon.gui.board.panel_views import FlagView, KeptViews, ShelvedView
+from washmon.gui.context import UserContext
 from washmon.gui.i18n import tr
-from washmon.gui.kit.state_mark import Look
+from washmon.gui.kit.state_mark import MarkState
 from washmon.line.flags import Flag, Step
 from washmon.line.state import FlagRecord, ShiftState
 from washmon.planning.advice import Advice
@@ -28,7 +27,7 @@ class _Told(NamedTuple):
     source: str
     answered: Step | None
     note: bool
-    person: Person
+    person: UserContext
     writable: bool
     can_shelve: bool
     back: datetime | None
@@ -45,7 +44,7 @@ class FlagShelf(KeptViews[tuple[int, str], _Told, FlagView]):
 def flag_views(
     shift: ShiftState,
     advice: Advice,
-    person: Person,
+    person: UserContext,
     shelf: FlagShelf,
     now: datetime,
     *,
@@ -81,7 +80,7 @@ def flag_views(
 
 
 def shelved_views(
-    shift: ShiftState, flags: Iterable[Flag], person: Person, now: datetime, *, writable: bool
+    shift: ShiftState, flags: Iterable[Flag], person: UserContext, now: datetime, *, writable: bool
 ) -> tuple[ShelvedView, ...]:
     """Return what is said of flags that are put aside, in the order given."""
     aside = shift.shelved_at(now)
@@ -102,7 +101,7 @@ def shelved_views(
     )
 
 
-def _title(flag: Flag, tank: str, person: Person) -> str:
+def _title(flag: Flag, tank: str, person: UserContext) -> str:
     what = person.say(flag.title)
     return tr("{number} {tank}: {what}", number=flag.tank, tank=tank, what=what)
 
@@ -115,7 +114,7 @@ def _flag_view(told: _Told) -> FlagView:
         seen = None  # it was shelved since: it is to be seen anew
     return FlagView(
         flag=flag,
-        look=Look(flag.level.value),
+        look=MarkState(flag.level.value),
         title=_title(flag, told.tank, person),
         gist=gist(why),
         why=why,

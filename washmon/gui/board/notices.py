@@ -1,16 +1,20 @@
-"""What stands over the columns, and what stands there where there are none."""
+"""What stands over the columns, and what stands there where there are none.
 
+What the Board says once the recorder has been silent for too long.
+"""
+
+from msgspec.structs import replace
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QVBoxLayout, QWidget
 
-from washmon.gui.board.panel_views import BannerView, Phase
+from washmon.gui.board.panel_views import BannerView, BoardView, Phase
 from washmon.gui.i18n import tr
-from washmon.gui.kit.boxes import Stretch, add, hbox, vbox
+from washmon.gui.kit.boxes import Stretch, add, hbox, keep_width, vbox
 from washmon.gui.kit.card import Card
-from washmon.gui.kit.state_mark import Look, StateMark
+from washmon.gui.kit.state_mark import MarkState, StateMark
 from washmon.gui.kit.text import Text, Tone
 from washmon.gui.kit.theme import Size
-from washmon.gui.kit.width import keep_width
+from washmon.recorder import TICK_S
 
 
 class Banner(Card):
@@ -20,9 +24,9 @@ class Banner(Card):
         super().__init__(parent)
         self.body.setContentsMargins(12, 7, 12, 6)
         row = hbox(gap_px=10)
-        if view.look is not Look.IN_LIMITS:
+        if view.look is not MarkState.IN_LIMITS:
             row.addWidget(StateMark(view.look, 20), 0, Qt.AlignmentFlag.AlignTop)
-        self.words = Text(view.text, Size.BODY, bold=view.look is Look.STOP, wrapped=True)
+        self.words = Text(view.text, Size.BODY, bold=view.look is MarkState.STOP, wrapped=True)
         row.addWidget(self.words, 1)
         self.body.addLayout(row)
         self.show_look(view.look)
@@ -72,7 +76,7 @@ class EmptyBoard(QWidget):
         add(
             column,
             Stretch(2),
-            (StateMark(Look.UNKNOWN, 44), 0, Qt.AlignmentFlag.AlignHCenter),
+            (StateMark(MarkState.UNKNOWN, 44), 0, Qt.AlignmentFlag.AlignHCenter),
             6,
             self.title,
             (self.words, 0, Qt.AlignmentFlag.AlignHCenter),
@@ -91,3 +95,22 @@ class EmptyBoard(QWidget):
             self.words.setText(
                 tr("Start a shift: each tank then has its column here, with what to do next.")
             )
+
+
+SILENT_S = 3 * TICK_S
+"""Three looks of the recorder at the clock were missed."""
+
+
+def not_current(view: BoardView, silent_s: float) -> BoardView:
+    """Return the Board as it is shown when nothing new has come for a while, in every panel."""
+    if silent_s <= SILENT_S or not view.panels:
+        return view
+    said = tr(
+        "Not current: nothing new for {seconds} s. The program waits for its records. Go by your "
+        "own readings, and by the limits of the tanks.",
+        seconds=round(silent_s),
+    )
+    panels = tuple(
+        replace(one, look=MarkState.UNKNOWN, state=tr("Not current")) for one in view.panels
+    )
+    return replace(view, panels=panels, banners=(BannerView(said, MarkState.STOP), *view.banners))

@@ -1,16 +1,20 @@
 """What the Board draws: plain frozen data, every text ready to be read.
 
 Two views that are equal look the same, so a panel that is given an equal view does nothing.
+
+Keeps what was written last of each thing, and writes it anew only from something new.
 """
 
+from collections.abc import Callable, Hashable
 from datetime import datetime
 from enum import Enum
+from typing import Generic, TypeVar
 
 from msgspec import Struct
 
 from washmon.gui.board.cautions import CautionText
 from washmon.gui.kit.level_scale import ScaleView
-from washmon.gui.kit.state_mark import Look
+from washmon.gui.kit.state_mark import MarkState
 from washmon.gui.kit.trend_view import TrendView
 from washmon.line.flags import Flag, StepKind
 
@@ -32,7 +36,7 @@ class ValueView(Struct, frozen=True):
 
     name: str
     text: str
-    look: Look = Look.IN_LIMITS
+    look: MarkState = MarkState.IN_LIMITS
     old: bool = False
     hint: str = ""
 
@@ -41,7 +45,7 @@ class LineView(Struct, frozen=True):
     """A line of text that may itself cause the state."""
 
     text: str
-    look: Look = Look.IN_LIMITS
+    look: MarkState = MarkState.IN_LIMITS
 
 
 class WaitView(Struct, frozen=True):
@@ -70,7 +74,7 @@ class StepView(Struct, frozen=True):
 
     text: str
     kind: StepKind
-    look: Look = Look.IN_LIMITS
+    look: MarkState = MarkState.IN_LIMITS
     quiet: str = ""
     """What it brings about and what comes then."""
     brings: str = ""
@@ -93,7 +97,7 @@ class AlsoView(Struct, frozen=True):
     """What was found besides, which the plan does not answer yet."""
 
     text: str
-    look: Look
+    look: MarkState
 
 
 class PanelView(Struct, frozen=True):
@@ -101,7 +105,7 @@ class PanelView(Struct, frozen=True):
 
     number: int
     name: str
-    look: Look
+    look: MarkState
     facts: LineView
     level: LineView
     """The free chlorine alone, as text; a dash where it is not known."""
@@ -131,7 +135,7 @@ class FlagView(Struct, frozen=True):
     """One finding. ``answered`` is the step of the plan that answers it, empty for none."""
 
     flag: Flag
-    look: Look
+    look: MarkState
     title: str
     gist: str
     why: str
@@ -163,14 +167,14 @@ class BannerView(Struct, frozen=True):
     """One line over the columns."""
 
     text: str
-    look: Look = Look.IN_LIMITS
+    look: MarkState = MarkState.IN_LIMITS
 
 
 class TurnView(Struct, frozen=True):
     """One tank in the strip of who is first; ``when`` is empty while a wait counts down."""
 
     tank: int
-    look: Look
+    look: MarkState
     title: str
     what: str
     when: str = ""
@@ -184,7 +188,7 @@ class WhyView(Struct, frozen=True):
 
     tank: int
     title: str
-    look: Look
+    look: MarkState
     step: StepView
     flags: tuple[FlagView, ...] = ()
     shelved: tuple[ShelvedView, ...] = ()
@@ -218,3 +222,26 @@ class BoardView(Struct, frozen=True):
             tuple(one for one in self.flags if one.key[0] == tank),
             tuple(one for one in self.shelved if one.key[0] == tank),
         )
+
+
+Key = TypeVar("Key", bound=Hashable)
+Told = TypeVar("Told")
+View = TypeVar("View")
+
+
+class KeptViews(Generic[Key, Told, View]):
+    """The newest view under each key, with all that it was written from.
+
+    ``write`` must be pure: from the same it writes the same.
+    """
+
+    def __init__(self, write: Callable[[Told], View]) -> None:
+        self._write = write
+        self._views: dict[Key, tuple[Told, View]] = {}
+
+    def view(self, key: Key, told: Told) -> View:
+        """Return the view of what is told; the very one as before where the same was told."""
+        before = self._views.get(key)
+        if before is None or before[0] != told:
+            before = self._views[key] = (told, self._write(told))
+        return before[1]

@@ -7,9 +7,9 @@ from datetime import datetime, timedelta
 from washmon.gui.board import cautions
 from washmon.gui.board.board_words import answer_word, clock_words, other_word, turn_word
 from washmon.gui.board.panel_views import AlsoView, StepView, TurnView, WaitView
-from washmon.gui.context import Person
+from washmon.gui.context import UserContext
 from washmon.gui.i18n import tr
-from washmon.gui.kit.state_mark import Look
+from washmon.gui.kit.state_mark import MarkState
 from washmon.line.flags import StepKind
 from washmon.line.plan import Due, Plan
 from washmon.line.state import TankState
@@ -24,7 +24,13 @@ _GOES_ALONE = frozenset({StepKind.LEAVE, StepKind.HOLD, StepKind.CHANGE_WATER})
 
 
 def step_view(
-    tank: TankState, advice: TankAdvice, ahead: str, person: Person, *, writable: bool, first: bool
+    tank: TankState,
+    advice: TankAdvice,
+    ahead: str,
+    person: UserContext,
+    *,
+    writable: bool,
+    first: bool,
 ) -> StepView:
     """Return what a card says of the plan of its tank.
 
@@ -37,7 +43,7 @@ def step_view(
     return StepView(
         text=step_words(tank, plan, person),
         kind=step.kind,
-        look=Look(advice.condition.value),
+        look=MarkState(advice.condition.value),
         quiet=" ".join(_sentence(part) for part in (brings, then) if part),
         brings=_sentence(brings or then) if brings or then else "",
         how="" if plan.how is None else _sentence(person.say(plan.how)),
@@ -54,7 +60,7 @@ def step_view(
     )
 
 
-def step_words(tank: TankState, plan: Plan, person: Person) -> str:
+def step_words(tank: TankState, plan: Plan, person: UserContext) -> str:
     """Return the step, and before it that nothing may go in where produce could."""
     sentence = person.say(plan.now.say)
     if plan.feed or tank.fill is None or plan.now.kind in _GOES_ALONE:
@@ -84,15 +90,15 @@ def _added(tank: TankState) -> Iterable[datetime]:
                 yield placed.event.at
 
 
-def also_views(advice: TankAdvice, person: Person) -> tuple[AlsoView, ...]:
+def also_views(advice: TankAdvice, person: UserContext) -> tuple[AlsoView, ...]:
     """Return what was found besides, the gravest first; what has no room is counted."""
     others = [flag for flag in advice.flags if flag.rule not in advice.plan.answers]
     kept = others if len(others) <= _ALSO else others[: _ALSO - 1]
-    views = [AlsoView(person.say(flag.title), Look(flag.level.value)) for flag in kept]
+    views = [AlsoView(person.say(flag.title), MarkState(flag.level.value)) for flag in kept]
     if len(kept) < len(others):
         rest = others[len(kept) :]
         text = tr("and {count} more", count=len(rest))
-        views.append(AlsoView(text, Look(rest[0].level.value)))
+        views.append(AlsoView(text, MarkState(rest[0].level.value)))
     return tuple(views)
 
 
@@ -106,7 +112,7 @@ def turn_view(tank: TankState, advice: TankAdvice, now: datetime) -> TurnView:
     when = tr("now") if plan.hand else "" if wait is not None else _due_words(plan.due, now)
     return TurnView(
         tank=tank.number,
-        look=Look(advice.condition.value),
+        look=MarkState(advice.condition.value),
         title=f"{tank.number}  {tank.spec.name}",
         what=_what(tank, StepKind.CHECK if reads else kind, stands=stands),
         when=when,

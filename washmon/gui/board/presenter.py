@@ -1,4 +1,7 @@
-"""From a snapshot to what the Board draws: pure, the same snapshot always gives the same view."""
+"""From a snapshot to what the Board draws: pure, the same snapshot always gives the same view.
+
+What a panel says of a second fill, in one quiet line.
+"""
 
 from datetime import datetime
 from typing import NamedTuple
@@ -16,16 +19,21 @@ from washmon.gui.board.board_words import (
     method_word,
 )
 from washmon.gui.board.flag_views import FlagShelf, flag_views, shelved_views
-from washmon.gui.board.kept import KeptViews
-from washmon.gui.board.panel_views import BannerView, BoardView, LineView, PanelView, Phase
+from washmon.gui.board.panel_views import (
+    BannerView,
+    BoardView,
+    KeptViews,
+    LineView,
+    PanelView,
+    Phase,
+)
 from washmon.gui.board.plan_views import also_views, step_view, turn_view
-from washmon.gui.board.second_view import second_words
 from washmon.gui.board.trend_views import TrendShelf
 from washmon.gui.board.values import Values, causing
-from washmon.gui.context import Person
+from washmon.gui.context import UserContext
 from washmon.gui.i18n import tr
 from washmon.gui.kit.level_scale import ScaleView
-from washmon.gui.kit.state_mark import Look
+from washmon.gui.kit.state_mark import MarkState
 from washmon.gui.kit.trend_view import TrendView
 from washmon.line.events import ReadingTaken
 from washmon.line.flags import Condition, Step, StepKind
@@ -37,7 +45,37 @@ from washmon.planning.advice import Advice, TankAdvice
 from washmon.planning.snapshot import Mode, Snapshot
 from washmon.units import Kind, show
 
-CALM = Look.IN_LIMITS
+
+def second_words(tank: TankState, advice: TankAdvice, person: UserContext) -> str:
+    """Return the step of a second fill and its level; nothing where there is none to speak of.
+
+    Where its step is the tank's own, that says it, and here stands what was read alone.
+    """
+    second, now = advice.second, advice.plan.now
+    if second is None or second.gas is not None:
+        return ""
+    told = now.second and now.kind is not StepKind.CHANGE_WATER
+    if tank.second is None:
+        return "" if told else tr("Second fill: not filled")
+    read = _read(tank, person)
+    if told or second.step is None:
+        return tr("Second fill at {read}", read=read) if read else ""
+    step = person.say(second.step.say)
+    return tr("{step} (at {read})", step=step, read=read) if read else step
+
+
+def _read(tank: TankState, person: UserContext) -> str:
+    kinds = ((tank.spec.level_field, Kind.CONCENTRATION), ("ph", Kind.PH))
+    said = []
+    for field, kind in kinds:
+        newest = None if tank.second is None else tank.second.latest(field)
+        if newest is not None:
+            value = person.show(float(getattr(newest.event, field)), kind)
+            said.append(tr("pH {value}", value=value) if kind is Kind.PH else value)
+    return ", ".join(said)
+
+
+CALM = MarkState.IN_LIMITS
 _NOT_LOOKED = Step(
     kind=StepKind.CHECK,
     say=Message("The rules have not looked at this tank: judge it by its limits"),
@@ -53,7 +91,7 @@ class ViewShelf:
         self.flags = FlagShelf()
 
 
-def present(snapshot: Snapshot, person: Person, shelf: ViewShelf | None = None) -> BoardView:
+def present(snapshot: Snapshot, person: UserContext, shelf: ViewShelf | None = None) -> BoardView:
     """Return all that the Board draws of a snapshot.
 
     Args:
@@ -64,7 +102,7 @@ def present(snapshot: Snapshot, person: Person, shelf: ViewShelf | None = None) 
     shelf = shelf or ViewShelf()
     banners = _banners(snapshot)
     if snapshot.trouble is not None:
-        banners = (BannerView(person.say(snapshot.trouble), Look.STOP), *banners)
+        banners = (BannerView(person.say(snapshot.trouble), MarkState.STOP), *banners)
     shift = snapshot.shift
     if shift is None:
         phase = Phase.NO_SETUP if snapshot.setup is None else Phase.NO_SHIFT
@@ -75,7 +113,7 @@ def present(snapshot: Snapshot, person: Person, shelf: ViewShelf | None = None) 
 def _of_shift(
     snapshot: Snapshot,
     shift: ShiftState,
-    person: Person,
+    person: UserContext,
     shelf: ViewShelf,
     banners: tuple[BannerView, ...],
 ) -> BoardView:
@@ -94,7 +132,7 @@ def _of_shift(
 
 
 def _panels(
-    snapshot: Snapshot, shift: ShiftState, advice: Advice, person: Person, shelf: ViewShelf
+    snapshot: Snapshot, shift: ShiftState, advice: Advice, person: UserContext, shelf: ViewShelf
 ) -> tuple[PanelView, ...]:
     ended = shift.ended is not None
     writable = snapshot.mode is Mode.LIVE and not ended
@@ -186,7 +224,7 @@ class _Told(NamedTuple):
     on_hold: int
     age: str
     """Of its newest level, in words."""
-    person: Person
+    person: UserContext
     writable: bool
     first: bool
 
@@ -219,7 +257,7 @@ def _panel(told: _Told) -> PanelView:
     return PanelView(
         number=tank.number,
         name=tank.spec.name,
-        look=Look(advice.condition.value),
+        look=MarkState(advice.condition.value),
         facts=LineView(_facts(told), causes.get("facts", CALM)),
         level=LineView(number, causes.get("free", CALM)),
         caption=tr("ppm peracetic") if tank.spec.peracetic else tr("ppm free"),
@@ -290,7 +328,7 @@ def _measured(spec: Tank, last: Placed[ReadingTaken] | None, age: str) -> str:
     return tr("{method}, {age}", method=method_word(method), age=age)
 
 
-def _limits(limits: ChlorineLimits | PeraceticLimits, person: Person) -> str:
+def _limits(limits: ChlorineLimits | PeraceticLimits, person: UserContext) -> str:
     return tr(
         "target {target}, keep {low}–{high}, critical {critical}",
         target=_bare(limits.target_mg_l, person),
@@ -300,5 +338,5 @@ def _limits(limits: ChlorineLimits | PeraceticLimits, person: Person) -> str:
     )
 
 
-def _bare(level: float, person: Person) -> str:
+def _bare(level: float, person: UserContext) -> str:
     return show(level, Kind.CONCENTRATION, person.taste, person.decimal_point, with_unit=False)

@@ -10,7 +10,7 @@ from types import MappingProxyType
 from msgspec import Struct
 
 from washmon.gui.board.board_words import DOT, clock_words, method_word, product_name
-from washmon.gui.context import Person
+from washmon.gui.context import UserContext
 from washmon.gui.i18n import tr
 from washmon.gui.kit.trend_view import (
     Bracket,
@@ -54,7 +54,7 @@ class TrendShelf:
     def trends(
         self,
         shift: ShiftState,
-        person: Person,
+        person: UserContext,
         fans: Mapping[int, tuple[DrawnFan, ...]] = MappingProxyType({}),
         expected: Mapping[int, Span] = MappingProxyType({}),
     ) -> dict[int, TrendView]:
@@ -72,7 +72,7 @@ class TrendShelf:
             for tank in shift.tanks
         }
 
-    def _writer(self, tank: TankState, setup: LineSetup, person: Person) -> "_Writer":
+    def _writer(self, tank: TankState, setup: LineSetup, person: UserContext) -> "_Writer":
         writer = self._writers.get(tank.number)
         if writer is None or not writer.writes_for(tank, setup, person):
             writer = self._writers[tank.number] = _Writer(tank, setup, person)
@@ -92,7 +92,7 @@ class _Part(Struct, frozen=True):
 class _Writer:
     """Writes the trend of one tank: points and marks, with what their hints say."""
 
-    def __init__(self, tank: TankState, setup: LineSetup, person: Person) -> None:
+    def __init__(self, tank: TankState, setup: LineSetup, person: UserContext) -> None:
         self._spec = tank.spec
         self._setup = setup
         self._person = person
@@ -100,7 +100,7 @@ class _Writer:
         self._points: dict[int, tuple[Placed[ReadingTaken], DrawnPoint]] = {}
         self._trend: TrendView | None = None
 
-    def writes_for(self, tank: TankState, setup: LineSetup, person: Person) -> bool:
+    def writes_for(self, tank: TankState, setup: LineSetup, person: UserContext) -> bool:
         """Tell whether what was kept belongs to this tank and this reader."""
         mine = self._spec is tank.spec and self._setup is setup
         return mine and self._person == person

@@ -9,7 +9,7 @@ from PySide6.QtWidgets import QSizePolicy, QToolTip, QWidget
 
 from washmon.gui.board.panel_views import ValueView
 from washmon.gui.kit import theme
-from washmon.gui.kit.state_mark import Look, draw_mark
+from washmon.gui.kit.state_mark import MarkState, draw_mark
 from washmon.gui.kit.text import Tone, Weight
 from washmon.gui.kit.theme import Size, Theme
 
@@ -115,7 +115,7 @@ class ValueStrip(QWidget):
         return cells
 
     def _width(self, value: ValueView) -> float:
-        mark = 0.0 if value.look is Look.IN_LIMITS else theme.px(_MARK_PX) + 4
+        mark = 0.0 if value.look is MarkState.IN_LIMITS else theme.px(_MARK_PX) + 4
         return max(
             QFontMetricsF(self._name_font).horizontalAdvance(value.name) + mark,
             QFontMetricsF(self._font).horizontalAdvance(value.text),
@@ -134,7 +134,7 @@ class ValueStrip(QWidget):
             painter.setPen(QColor(_ink(value, shades)))
             base = box.top() + small.height() + large.ascent()
             painter.drawText(QPointF(box.left(), base), value.text)
-            if value.look is not Look.IN_LIMITS:
+            if value.look is not MarkState.IN_LIMITS:
                 left = box.left() + small.horizontalAdvance(value.name) + 4
                 middle = box.top() + small.ascent() - small.capHeight() / 2
                 side = theme.px(_MARK_PX)

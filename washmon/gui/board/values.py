@@ -5,9 +5,9 @@ from collections.abc import Iterable
 from washmon.chemistry.checks import ChemistryError
 from washmon.gui.board.board_words import DASH, clock_words, look_word, method_word
 from washmon.gui.board.panel_views import ValueView
-from washmon.gui.context import Person
+from washmon.gui.context import UserContext
 from washmon.gui.i18n import tr
-from washmon.gui.kit.state_mark import Look
+from washmon.gui.kit.state_mark import MarkState
 from washmon.line.events import ReadingTaken
 from washmon.line.flags import Flag, Level
 from washmon.line.quantities import BY_FIELD, QUANTITIES, Quantity
@@ -47,20 +47,20 @@ Place = Placed[ReadingTaken]
 _SMALL = tuple(one for one in QUANTITIES if not one.is_level)
 
 
-def causing(flags: Iterable[Flag]) -> dict[str, Look]:
+def causing(flags: Iterable[Flag]) -> dict[str, MarkState]:
     """Return the worst state that each thing on a panel causes."""
     worst: dict[str, Level] = {}
     for flag in flags:
         for name in CAUSES.get(flag.rule, ()):
             if name not in worst or flag.level.rank > worst[name].rank:
                 worst[name] = flag.level
-    return {name: Look(level.value) for name, level in worst.items()}
+    return {name: MarkState(level.value) for name, level in worst.items()}
 
 
 class Values:
     """Writes the small values of the water that is in a tank now."""
 
-    def __init__(self, tank: TankState, causes: dict[str, Look], person: Person) -> None:
+    def __init__(self, tank: TankState, causes: dict[str, MarkState], person: UserContext) -> None:
         self._tank = tank
         self._fill = tank.fill
         self._causes = causes
@@ -159,7 +159,7 @@ class Values:
         return ValueView(
             name=name,
             text=text,
-            look=self._causes.get(key, Look.IN_LIMITS),
+            look=self._causes.get(key, MarkState.IN_LIMITS),
             old=newest is not None and event.at < newest.event.at,
             hint="\n".join(filter(None, (hint, when))),
         )

@@ -15,9 +15,8 @@ from PySide6.QtWidgets import (
 
 from washmon.gui.board.board_words import unbroken
 from washmon.gui.board.caution_line import CautionLine
-from washmon.gui.board.finding_card import FindingCard
+from washmon.gui.board.finding_card import FindingCard, ShelvedList
 from washmon.gui.board.panel_views import FlagView, StepView, WhyView
-from washmon.gui.board.shelved_list import ShelvedList
 from washmon.gui.glossary import WordLinks
 from washmon.gui.i18n import tr
 from washmon.gui.kit.boxes import STRETCH, add, hbox, vbox

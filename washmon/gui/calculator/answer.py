@@ -8,13 +8,13 @@ from PySide6.QtWidgets import QFrame, QGridLayout, QScrollArea, QWidget
 
 from washmon.gui.board.caution_line import CautionLine
 from washmon.gui.board.cautions import CautionText, full, sheets
-from washmon.gui.context import Person
+from washmon.gui.context import UserContext
 from washmon.gui.i18n import tr
 from washmon.gui.kit import theme
 from washmon.gui.kit.boxes import STRETCH, add, hbox, vbox
 from washmon.gui.kit.buttons import PressButton, Rank
 from washmon.gui.kit.card import Card
-from washmon.gui.kit.state_mark import Look, StateMark
+from washmon.gui.kit.state_mark import MarkState, StateMark
 from washmon.gui.kit.text import Text, Tone, Weight
 from washmon.gui.kit.theme import Size
 from washmon.line.calculations.asking import Unready
@@ -22,7 +22,7 @@ from washmon.line.calculations.result import Result
 from washmon.line.flags import Caution
 
 
-class Answer(QScrollArea):
+class AnswerPanel(QScrollArea):
     """Shows a result, or why there is none. ``go_on`` asks to carry it to another calculation."""
 
     go_on = Signal()
@@ -60,18 +60,18 @@ class Answer(QScrollArea):
         vbox(card, STRETCH, on=inside, margins_px=(0, 0, 6, 0))
         self.setWidget(inside)
 
-    def show_result(self, result: Result, person: Person, next_title: str) -> None:
+    def show_result(self, result: Result, person: UserContext, next_title: str) -> None:
         """Show an answer; ``next_title`` names the calculation that can go on with it."""
         self._head(person.say(result.headline), Tone.PLAIN)
         self._after(person.say(result.then) if result.then is not None else "")
         gas = Caution.GAS in result.cautions
-        self.card.show_look(Look.STOP if gas else Look.IN_LIMITS)
+        self.card.show_look(MarkState.STOP if gas else MarkState.IN_LIMITS)
         self.cautions.show_cautions(tuple(sheets()[each].short.said() for each in result.cautions))
         self.figures.show_figures(
             [(tr(line.label), person.say(line.value), line.notable) for line in result.lines]
         )
         self.notes.say(
-            [person.say(note) for note in result.notes], Look.STOP if gas else Look.WATCH
+            [person.say(note) for note in result.notes], MarkState.STOP if gas else MarkState.WATCH
         )
         self.steps.say([person.say(step) for step in result.how])
         self.sources.say([tr("Source: {source}", source=source) for source in result.sources])
@@ -81,7 +81,7 @@ class Answer(QScrollArea):
         self.unfold.setVisible(True)
         self.how.setVisible(self._unfolded)
 
-    def show_unready(self, unready: Unready, person: Person) -> None:
+    def show_unready(self, unready: Unready, person: UserContext) -> None:
         """Say what is still needed, or that something is to mend."""
         general = unready.faults.get("")
         if general is not None:
@@ -94,7 +94,7 @@ class Answer(QScrollArea):
             needed = ", ".join(tr(field.label) for field in unready.missing)
             self._head(tr("No answer yet"), Tone.SOFT)
             self._after(tr("Still needed: {fields}.", fields=needed))
-        self.card.show_look(Look.IN_LIMITS)
+        self.card.show_look(MarkState.IN_LIMITS)
         self.cautions.show_cautions(())
         self.figures.show_figures(())
         self.notes.say(())
@@ -122,11 +122,11 @@ class _Marked(QWidget):
 
     def __init__(self, size: Size = Size.BODY, parent: QWidget | None = None) -> None:
         super().__init__(parent)
-        self.mark = StateMark(Look.WATCH, 16, self)
+        self.mark = StateMark(MarkState.WATCH, 16, self)
         self.words = Text("", size, wrapped=True, parent=self)
         hbox((self.mark, 0, Qt.AlignmentFlag.AlignTop), (self.words, 1), on=self, gap_px=8)
 
-    def say(self, words: str, look: Look | None = None) -> None:
+    def say(self, words: str, look: MarkState | None = None) -> None:
         """Show words and a mark, or none."""
         self.words.setText(words)
         self.mark.setVisible(look is not None)
@@ -143,7 +143,7 @@ class _Lines(QWidget):
         self._lines: list[_Marked] = []
         self._column = vbox(on=self, gap_px=8)
 
-    def say(self, sentences: Sequence[str], look: Look | None = None) -> None:
+    def say(self, sentences: Sequence[str], look: MarkState | None = None) -> None:
         """Show these sentences, each with the same mark or none."""
         while len(self._lines) < len(sentences):
             line = _Marked(self._size, self)
@@ -201,7 +201,7 @@ class _Figures(QWidget):
                 widget.setVisible(figure is not None)
             if figure is not None:
                 name.setText(figure[0])
-                value.say(figure[1], Look.ACT if figure[2] else None)
+                value.say(figure[1], MarkState.ACT if figure[2] else None)
                 value.words.set_tone(Tone.ACT if figure[2] else Tone.PLAIN)
         self.setVisible(bool(figures))
 

@@ -10,7 +10,7 @@ from PySide6.QtCore import Qt, Signal, Slot
 from PySide6.QtGui import QResizeEvent
 from PySide6.QtWidgets import QFrame, QGridLayout, QScrollArea, QSizePolicy, QWidget
 
-from washmon.gui.context import Person
+from washmon.gui.context import UserContext
 from washmon.gui.i18n import tr
 from washmon.gui.kit import theme
 from washmon.gui.kit.boxes import vbox
@@ -25,7 +25,7 @@ from washmon.units import Kind, show, symbol
 _DECIMALS = 2
 
 
-def written(value: float | str | date | None, kind: Kind | None, person: Person) -> str:
+def written(value: float | str | date | None, kind: Kind | None, person: UserContext) -> str:
     """Return a value as somebody would type it."""
     if value is None:
         return ""
@@ -40,7 +40,7 @@ def written(value: float | str | date | None, kind: Kind | None, person: Person)
     return f"{head}{point}{tail}" if tail else head
 
 
-def unit_of(asked: Field, kind: Kind | None, person: Person) -> str:
+def unit_of(asked: Field, kind: Kind | None, person: UserContext) -> str:
     """Return the unit that a bare number in a field has."""
     if asked.unit:
         return tr(asked.unit)
@@ -60,7 +60,7 @@ class AskForm(QScrollArea):
     changed = Signal(str)
 
     def __init__(
-        self, calculation: Calculation, person: Person, parent: QWidget | None = None
+        self, calculation: Calculation, person: UserContext, parent: QWidget | None = None
     ) -> None:
         super().__init__(parent)
         self._asked = calculation.fields
@@ -221,7 +221,7 @@ def _span(field: FormField) -> int:
     return 3
 
 
-def _empty(asked: Field, person: Person) -> str:
+def _empty(asked: Field, person: UserContext) -> str:
     """Return what stands greyed in an empty field: what is taken in its place."""
     if asked.optional:
         return tr("not known")

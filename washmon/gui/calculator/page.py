@@ -14,16 +14,15 @@ from PySide6.QtWidgets import (
 )
 
 from washmon.chemistry.measures import METRIC_SET, US_SET
-from washmon.gui.calculator.answer import Answer
+from washmon.gui.calculator.answer import AnswerPanel
 from washmon.gui.calculator.ask_form import AskForm, written
-from washmon.gui.context import Person, decimal_point
+from washmon.gui.context import UserContext, decimal_point
 from washmon.gui.i18n import tr
-from washmon.gui.kit.boxes import hbox, vbox
+from washmon.gui.kit.boxes import hbox, keep_width, vbox
 from washmon.gui.kit.buttons import PressButton, Rank
 from washmon.gui.kit.form_fields import StillCombo
 from washmon.gui.kit.text import Text, Tone
 from washmon.gui.kit.theme import Size
-from washmon.gui.kit.width import keep_width
 from washmon.line.calculations import CALCULATIONS
 from washmon.line.calculations.asking import Circumstances, Unready
 from washmon.line.calculations.latest import READ, latest
@@ -54,7 +53,7 @@ class Calculator(QWidget):
     ) -> None:
         super().__init__(parent)
         self._today = today
-        self._person = Person("", UnitSystem.METRIC, decimal_point())
+        self._person = UserContext("", UnitSystem.METRIC, decimal_point())
         self._setup: LineSetup | None = None
         self._shift: ShiftState | None = None
         self._read: Mapping[tuple[str, str], float | str] = {}
@@ -65,7 +64,7 @@ class Calculator(QWidget):
         self.title = Text("", Size.TITLE, bold=True)
         self.purpose = Text("", Size.SMALL, tone=Tone.SOFT, wrapped=True)
         self.stack = QStackedWidget(self)
-        self.answer = Answer(self)
+        self.answer = AnswerPanel(self)
         self.tank_label = Text(tr("Fill in from"), Size.SMALL, tone=Tone.SOFT)
         self.tank = StillCombo(self)
         self.back = PressButton(tr("Back"), Rank.SECONDARY, "Esc", then=self.left)
@@ -90,7 +89,7 @@ class Calculator(QWidget):
         return self.forms[self.calculation.key]
 
     def open(
-        self, setup: LineSetup | None, person: Person, shift: ShiftState | None = None
+        self, setup: LineSetup | None, person: UserContext, shift: ShiftState | None = None
     ) -> None:
         """Show the page for this person; what is new in set-up and readings is filled in."""
         self._shift = shift

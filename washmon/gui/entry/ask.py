@@ -5,7 +5,7 @@ from dataclasses import dataclass, field
 from datetime import datetime
 from typing import TYPE_CHECKING
 
-from washmon.gui.context import Person
+from washmon.gui.context import UserContext
 from washmon.line.events import Event
 from washmon.line.flags import Flag, Step, StepKind
 from washmon.line.journal import Entry
@@ -29,7 +29,7 @@ class Ask:
     """The moment at which a sheet was opened, and for what."""
 
     shift: ShiftState
-    person: Person
+    person: UserContext
     now: datetime
     advice: Advice = field(default_factory=Advice)
     tank: int | None = None

@@ -6,7 +6,7 @@ from PySide6.QtCore import QTimer, Slot
 from PySide6.QtWidgets import QWidget
 
 from washmon.gui.client import RecorderClient
-from washmon.gui.context import Person
+from washmon.gui.context import UserContext
 from washmon.gui.entry.ask import Ask
 from washmon.gui.entry.asker import SheetAsker
 from washmon.gui.entry.entry_list import EntryList, original
@@ -63,7 +63,7 @@ class EntryClient(SheetAsker):
         self,
         kind: EntryKind,
         snapshot: Snapshot,
-        person: Person,
+        person: UserContext,
         *,
         tank: int | None = None,
         flag: Flag | None = None,
@@ -107,7 +107,7 @@ class EntryClient(SheetAsker):
             self._kind = kind
             self.sheet.ask(sheet_for(kind, self._ask), more=has_more(kind))
 
-    def repeat(self, kind: EntryKind, snapshot: Snapshot, person: Person) -> None:
+    def repeat(self, kind: EntryKind, snapshot: Snapshot, person: UserContext) -> None:
         """Enter what the sheet of a kind holds already; it opens only where that is in doubt.
 
         Raises:

@@ -9,7 +9,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from washmon.gui.context import Person
+from washmon.gui.context import UserContext
 from washmon.gui.i18n import tr
 from washmon.gui.kit import theme
 from washmon.gui.kit.boxes import STRETCH, hbox, vbox
@@ -78,7 +78,7 @@ class EntryList(QFrame):
         parent.installEventFilter(self)
         self.hide()
 
-    def open(self, shift: ShiftState, person: Person) -> None:
+    def open(self, shift: ShiftState, person: UserContext) -> None:
         """Offer the entries of a shift."""
         self.list.clear()
         for entry, says in correctable(shift):

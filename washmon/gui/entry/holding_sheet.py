@@ -1,6 +1,6 @@
 """Holds: which batches must not be sold, and how likely they met too little."""
 
-from washmon.gui.context import Person
+from washmon.gui.context import UserContext
 from washmon.gui.entry.ask import Ask
 from washmon.gui.entry.sheet_form import Fields, OneTankForm, text_field
 from washmon.gui.entry.texts import Texts
@@ -104,7 +104,7 @@ def hold_words(hold: Hold) -> str:
     )
 
 
-def likely_words(shift: ShiftState, placed: HoldPlaced, person: Person) -> str:
+def likely_words(shift: ShiftState, placed: HoldPlaced, person: UserContext) -> str:
     """Return how likely held batches met too little: by lot, then one by one by their times."""
     washed = washed_in(shift)
     lots = [

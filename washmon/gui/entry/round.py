@@ -6,7 +6,7 @@ from PySide6.QtCore import Qt, Slot
 from PySide6.QtWidgets import QWidget
 
 from washmon.gui.client import RecorderClient
-from washmon.gui.context import Person
+from washmon.gui.context import UserContext
 from washmon.gui.entry.ask import Ask
 from washmon.gui.entry.asker import SheetAsker
 from washmon.gui.entry.forms import build, sheet_for
@@ -14,8 +14,8 @@ from washmon.gui.entry.made_with import unfit_note
 from washmon.gui.entry.sending import saved_words
 from washmon.gui.i18n import tr
 from washmon.gui.kit import theme
+from washmon.gui.kit.entry_field import FieldGrid
 from washmon.gui.kit.entry_sheet import EntrySheet
-from washmon.gui.kit.field_grid import FieldGrid
 from washmon.gui.kit.sheet_spec import FieldSpec, SheetSpec
 from washmon.gui.kit.sheet_spec import TypedEntry as Typed
 from washmon.gui.kit.text import Text, Tone
@@ -116,7 +116,7 @@ class Round(SheetAsker):
         self._waiting: list[tuple[str, ReadingTaken]] = []
         self._done: set[str] = set()
 
-    def open(self, snapshot: Snapshot, person: Person) -> None:
+    def open(self, snapshot: Snapshot, person: UserContext) -> None:
         """Ask for a reading of each tank that holds water."""
         shift = snapshot.shift
         if shift is None or self.busy:

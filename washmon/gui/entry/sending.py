@@ -6,9 +6,9 @@ from PySide6.QtCore import QObject, Signal, Slot
 from PySide6.QtWidgets import QWidget
 
 from washmon.gui.client import RecorderClient
-from washmon.gui.context import Person
+from washmon.gui.context import UserContext
 from washmon.gui.i18n import tr
-from washmon.gui.kit.secret import SecretQuestion
+from washmon.gui.kit.confirm import SecretQuestion
 from washmon.line.check import Fault
 from washmon.line.events import Event
 from washmon.recorder import Answer, Doubtful, Failed, Refused, Saved
@@ -41,7 +41,7 @@ class Sending(QObject):
         super().__init__(parent)
         self._client = client
         self._on_its_way = False
-        self._person: Person | None = None
+        self._person: UserContext | None = None
         self._sent: _Sent | None = None
         self.question: SecretQuestion | None = None
 
@@ -53,7 +53,7 @@ class Sending(QObject):
     def send(
         self,
         event: Event,
-        person: Person,
+        person: UserContext,
         *,
         chain: str | None = None,
         sure: bool = False,
@@ -118,7 +118,7 @@ def saved_words(answer: Saved, what: str) -> str:
     return tr("Saved: {what}", what=what)
 
 
-def _by_field(faults: tuple[Fault, ...], person: Person) -> dict[str, str]:
+def _by_field(faults: tuple[Fault, ...], person: UserContext) -> dict[str, str]:
     said: dict[str, list[str]] = {}
     for fault in faults:
         said.setdefault(fault.field, []).append(person.say(fault.message))

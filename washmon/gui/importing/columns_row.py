@@ -6,12 +6,11 @@ from PySide6.QtCore import Qt, Signal, Slot
 from PySide6.QtWidgets import QFrame, QScrollArea, QWidget
 
 from washmon.gui.i18n import begun, tr
-from washmon.gui.kit.boxes import add, hbox
+from washmon.gui.kit.boxes import add, hbox, keep_width
 from washmon.gui.kit.card import Card
 from washmon.gui.kit.form_fields import ListField
 from washmon.gui.kit.text import ShortText, Tone
 from washmon.gui.kit.theme import Size
-from washmon.gui.kit.width import keep_width
 from washmon.sessions.imported.log import Log
 from washmon.sessions.imported.log_columns import MEASURED, Holds, LogField, holds_of
 from washmon.units import Kind

@@ -9,18 +9,17 @@ from PySide6.QtCore import QStandardPaths, Signal, Slot
 from PySide6.QtWidgets import QWidget
 
 from washmon.gui.client import RecorderClient
-from washmon.gui.context import Person, translated
+from washmon.gui.context import UserContext, translated
 from washmon.gui.i18n import tr
 from washmon.gui.importing.columns_row import ColumnsRow
 from washmon.gui.importing.layouts import Layouts
 from washmon.gui.importing.log_questions import Open, Questions
 from washmon.gui.importing.previewing import LogPreview, Mending, RowsList, counted, preview
 from washmon.gui.importing.taking import Taking
-from washmon.gui.kit.boxes import STRETCH, hbox
+from washmon.gui.kit.boxes import STRETCH, foot_row, hbox, page_column
 from washmon.gui.kit.buttons import PressButton, Rank
 from washmon.gui.kit.file_asking import FileOpener
 from washmon.gui.kit.message_line import MessageLine
-from washmon.gui.kit.page_rows import foot_row, page_column
 from washmon.gui.kit.text import Text, Tone
 from washmon.gui.kit.theme import Size
 from washmon.gui.kit.working import ShownWorking, Step
@@ -63,7 +62,7 @@ class ImportPage(QWidget):
         self._client = client
         self._layouts = Layouts(settings)
         self._setup: LineSetup | None = None
-        self._person: Person | None = None
+        self._person: UserContext | None = None
         self._folder = _documents()
         self.log: Log | None = None
         self.found: Sequence[Found] = ()
@@ -116,7 +115,7 @@ class ImportPage(QWidget):
         self.taking.progressed.connect(self._progressed)
         self.taking.finished.connect(self._finished)
 
-    def open(self, setup: LineSetup | None, person: Person) -> None:
+    def open(self, setup: LineSetup | None, person: UserContext) -> None:
         """Begin anew, with the tanks and people of the newest set-up."""
         self.working.drop()
         self._setup, self._person = setup, person
@@ -302,7 +301,7 @@ def _guessed(log: Log, setup: LineSetup) -> OpenedLog:
     return OpenedLog(log, guess(log, setup), tanks_named(log, setup))
 
 
-def who_imports(setup: LineSetup, person: Person | None) -> str:
+def who_imports(setup: LineSetup, person: UserContext | None) -> str:
     """Return the initials of who imports: of the person in front, else of whoever leads."""
     initials = person.initials if person else ""
     if setup.person(initials) is not None:

@@ -8,12 +8,12 @@ from typing import NamedTuple, TypeVar
 from PySide6.QtCore import QObject, Signal, Slot
 from PySide6.QtWidgets import QWidget
 
-from washmon.gui.context import Person
+from washmon.gui.context import UserContext
 from washmon.gui.i18n import tr
 from washmon.gui.importing.columns_row import field_names
 from washmon.gui.kit.entry_sheet import EntrySheet
 from washmon.gui.kit.sheet_spec import FieldKind, FieldSpec, SheetSpec, TypedEntry
-from washmon.gui.kit.state_mark import Look
+from washmon.gui.kit.state_mark import MarkState
 from washmon.gui.kit.text import Tone
 from washmon.gui.kit.working import Step
 from washmon.gui.logbook.table import Cell, ListedPage, Listing, Row
@@ -28,9 +28,9 @@ from washmon.sessions.imported.log_columns import Holds, LogField
 from washmon.sessions.imported.log_rows import (
     Changed,
     Found,
-    Known,
     Left,
-    Taken,
+    TakenBefore,
+    TakenRow,
     hold_against,
     take,
 )
@@ -65,10 +65,10 @@ def preview(
 
 
 def _imported(
-    recorder: Recorder, found: Sequence[Taken | Left], line: str, tell: Step
+    recorder: Recorder, found: Sequence[TakenRow | Left], line: str, tell: Step
 ) -> Iterator[Event]:
     """Yield what earlier imports of the line wrote down about the days of these rows."""
-    moments = [row.events[0].at for row in found if isinstance(row, Taken)]
+    moments = [row.events[0].at for row in found if isinstance(row, TakenRow)]
     if not moments:
         return
     since, until = min(moments) - _A_DAY, max(moments) + _A_DAY
@@ -109,13 +109,13 @@ class RowsList(ListedPage):
         self.show_listing(Listing((), ()))
         self.nothing.setText(words)
 
-    def show_found(self, found: Sequence[Found], person: Person, setup: LineSetup) -> None:
+    def show_found(self, found: Sequence[Found], person: UserContext, setup: LineSetup) -> None:
         """List what the rows come to."""
         listed = [
             *_of(found, Left),
             *_of(found, Changed),
-            *_of(found, Taken)[:_SHOWN],
-            *_of(found, Known)[:_SHOWN],
+            *_of(found, TakenRow)[:_SHOWN],
+            *_of(found, TakenBefore)[:_SHOWN],
         ]
         self.shown = tuple(one.row for one in listed)
         rows = tuple(_listed(one, person, setup) for one in listed)
@@ -125,7 +125,9 @@ class RowsList(ListedPage):
 
 def counted(found: Sequence[Found]) -> str:
     """Return how many rows are new, known, changed and not to be taken."""
-    new, known, changed, left = (len(_of(found, kind)) for kind in (Taken, Known, Changed, Left))
+    new, known, changed, left = (
+        len(_of(found, kind)) for kind in (TakenRow, TakenBefore, Changed, Left)
+    )
     said = [tr("{new} of {all} rows are new.", new=new, all=len(found))]
     if known:
         said.append(tr("{known} were imported before.", known=known))
@@ -146,25 +148,25 @@ def _of(found: Sequence[Found], kind: type[Found]) -> list[Found]:
     return [one for one in found if isinstance(one, kind)]
 
 
-def _listed(one: Found, person: Person, setup: LineSetup) -> Row:
+def _listed(one: Found, person: UserContext, setup: LineSetup) -> Row:
     number = Cell(str(one.row.number), number=True)
     match one:
         case Left(row, why):
             cells = " | ".join(" ".join(cell.split()) for cell in row.cells if cell.strip())
             told = f"{person.say(why)}  ({cells[:_LONGEST]})"
-            return number, Cell(""), Cell(tr("can't be taken"), Tone.ACT, Look.ACT), Cell(told)
+            return number, Cell(""), Cell(tr("can't be taken"), Tone.ACT, MarkState.ACT), Cell(told)
         case Changed(_, events, before):
             now, was = _said(events, person, setup), _said(before, person, setup)
             told = tr("{now}  (imported before: {was})", now=now, was=was)
-            state = Cell(tr("changed since"), Tone.ACT, Look.ACT)
-        case Known(_, events):
+            state = Cell(tr("changed since"), Tone.ACT, MarkState.ACT)
+        case TakenBefore(_, events):
             told, state = _said(events, person, setup), Cell(tr("known"), Tone.SOFT)
-        case Taken(_, events):
+        case TakenRow(_, events):
             told, state = _said(events, person, setup), Cell(tr("new"))
     return number, Cell(f"{events[0].at:%Y-%m-%d %H:%M}"), state, Cell(told[:_LONGEST])
 
 
-def _said(events: Sequence[Event], person: Person, setup: LineSetup) -> str:
+def _said(events: Sequence[Event], person: UserContext, setup: LineSetup) -> str:
     return "; ".join(event_text(event, setup, person.say) for event in events[:_EVENTS])
 
 

@@ -1,4 +1,7 @@
-"""What can be pressed: primary, secondary and quiet buttons, and toggles that form a choice."""
+"""What can be pressed: primary, secondary and quiet buttons, and toggles that form a choice.
+
+The button that takes an entry in spite of a doubt: never where a finger rests already.
+"""
 
 from collections.abc import Callable
 from enum import StrEnum
@@ -18,7 +21,7 @@ from PySide6.QtWidgets import (
 )
 
 from washmon.gui.kit import theme
-from washmon.gui.kit.flow import FlowLayout
+from washmon.gui.kit.boxes import FlowLayout
 from washmon.gui.kit.spoken import SpokenRole, speak_as
 from washmon.gui.kit.text import Weight, plain_tip
 from washmon.gui.kit.theme import Size
@@ -251,3 +254,19 @@ class ChoiceRow(QWidget):
     @Slot(QAbstractButton)
     def _tell(self, _button: QAbstractButton) -> None:
         self.chosen.emit(self.selected)
+
+
+KEY = "Ctrl+S"
+"""Of every such button; no other key that goes on or saves does what it does."""
+
+
+class AnywayButton(PressButton):
+    """Stands apart from the button that was pressed last, and only while a doubt is asked.
+
+    It takes a key of its own, or a step to it: Enter, and a second press at the same place, never
+    reach it.
+    """
+
+    def __init__(self, text: str, parent: QWidget | None = None) -> None:
+        super().__init__(text, Rank.SECONDARY, KEY, parent=parent)
+        self.hide()

@@ -6,7 +6,7 @@ from PySide6.QtWidgets import QWidget
 
 from washmon.gui.kit import theme
 from washmon.gui.kit.boxes import vbox
-from washmon.gui.kit.state_mark import Look
+from washmon.gui.kit.state_mark import MarkState
 
 _RADIUS_PX = 6.0
 _EDGE_PX = 4.0
@@ -17,15 +17,15 @@ class Card(QWidget):
 
     def __init__(self, parent: QWidget | None = None, *, margin_px: int = 12) -> None:
         super().__init__(parent)
-        self._look = Look.IN_LIMITS
+        self._look = MarkState.IN_LIMITS
         self.body = vbox(on=self, gap_px=6, margins_px=margin_px)
 
     @property
-    def look(self) -> Look:
+    def look(self) -> MarkState:
         """The state that the edge shows."""
         return self._look
 
-    def show_look(self, look: Look) -> None:
+    def show_look(self, look: MarkState) -> None:
         """Colour the upper edge; does nothing when it is the same."""
         if look is not self._look:
             self._look = look

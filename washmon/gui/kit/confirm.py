@@ -1,4 +1,7 @@
-"""One question with two answers, laid over the window: nothing waits for it."""
+"""One question with two answers, laid over the window: nothing waits for it.
+
+A PIN asked for over the window, where an entry turns out to need one.
+"""
 
 from collections.abc import Callable
 
@@ -11,13 +14,14 @@ from washmon.gui.kit import theme
 from washmon.gui.kit.boxes import STRETCH, hbox
 from washmon.gui.kit.buttons import PressButton, Rank
 from washmon.gui.kit.card import Card
+from washmon.gui.kit.form_fields import TextField
 from washmon.gui.kit.text import Text, Tone
 from washmon.gui.kit.theme import Size
 
 _WIDTH_PX = 480
 
 
-class Question(QWidget):
+class ConfirmQuestion(QWidget):
     """Covers its parent until answered. Esc is the no; Enter is the answer that has the focus."""
 
     answered = Signal(bool)
@@ -95,12 +99,12 @@ class Question(QWidget):
         QPainter(self).fillRect(self.rect(), theme.with_alpha(theme.current().paper, 0.72))
 
 
-def ask(parent: QWidget, question: str, yes: str, no: str, detail: str = "") -> Question:
+def ask(parent: QWidget, question: str, yes: str, no: str, detail: str = "") -> ConfirmQuestion:
     """Lay ``question`` over ``parent`` and return at once; connect to its ``answered``.
 
     The safe answer, no, has the focus.
     """
-    return Question(parent, question, yes, no, detail)
+    return ConfirmQuestion(parent, question, yes, no, detail)
 
 
 def leave_or_ask(parent: QWidget, leave: Callable[[], object], *, unsaved: bool) -> None:
@@ -115,3 +119,22 @@ def leave_or_ask(parent: QWidget, leave: Callable[[], object], *, unsaved: bool)
         return
     question = tr("What is written here is not saved. Leave it?")
     ask(parent, question, tr("Leave it"), tr("Go on writing")).answered.connect(answer)
+
+
+class SecretQuestion(ConfirmQuestion):
+    """Asks for a PIN; Enter goes on with it, Esc gives it up. ``fault`` says what the last was."""
+
+    def __init__(self, parent: QWidget, question: str, fault: str = "") -> None:
+        super().__init__(parent, question, tr("Go on"), tr("Not now"))
+        self.secret = TextField("pin", tr("PIN"), secret=True, parent=self)
+        self.secret.show_fault(fault)
+        self.card.body.insertWidget(1, self.secret)
+        self.secret.editor.returnPressed.connect(self.yes.click)
+        self.secret.setFocus()
+
+    def focusNextPrevChild(self, forward: bool) -> bool:  # noqa: FBT001 (Qt's signature)
+        """Keep the focus in the question: the PIN, then its two answers."""
+        ring = [self.secret.editor, self.yes, self.no]
+        at = next((at for at, one in enumerate(ring) if one.hasFocus()), -1)
+        ring[(at + (1 if forward else -1)) % len(ring)].setFocus(Qt.FocusReason.TabFocusReason)
+        return True

@@ -8,8 +8,7 @@ from PySide6.QtSvg import QSvgGenerator
 from PySide6.QtWidgets import QSizePolicy, QToolTip, QWidget
 
 from washmon.gui.kit import theme
-from washmon.gui.kit.bar_plot import BarPlot, bar_at
-from washmon.gui.kit.control_plot import ControlPlot, place_of
+from washmon.gui.kit.control_plot import BarPlot, ControlPlot, bar_at, place_of
 from washmon.gui.kit.control_view import Bar, BarPanel, ControlPoint, ControlView, Panel
 from washmon.gui.kit.theme import Size
 

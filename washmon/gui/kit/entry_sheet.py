@@ -6,7 +6,7 @@ from PySide6.QtWidgets import QLineEdit, QWidget
 
 from washmon.gui.i18n import tr
 from washmon.gui.kit.buttons import ChoiceRow
-from washmon.gui.kit.sheet_fields import SheetFields
+from washmon.gui.kit.sheet_frame import SheetFields
 from washmon.gui.kit.sheet_spec import SheetSpec, TypedEntry
 
 _HEAD_PX = 190  # what else stands beside the title

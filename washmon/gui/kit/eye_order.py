@@ -13,7 +13,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from washmon.gui.kit.page_rows import FrontStack
+from washmon.gui.kit.boxes import FrontStack
 
 
 class EyeOrdered:

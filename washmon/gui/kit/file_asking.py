@@ -1,10 +1,19 @@
-"""Asks for a file to open, where one is to be saved, or for a folder, one dialog at a time."""
+"""Asks for a file to open, where one is to be saved, or for a folder, one dialog at a time.
+
+A field that names a file, chosen in the system's own dialog or written as a path.
+"""
 
 from collections.abc import Sequence
 from pathlib import Path
 
 from PySide6.QtCore import QObject, Signal, Slot
-from PySide6.QtWidgets import QFileDialog, QWidget
+from PySide6.QtWidgets import QFileDialog, QLineEdit, QWidget
+
+from washmon.gui.kit import theme
+from washmon.gui.kit.boxes import hbox
+from washmon.gui.kit.buttons import PressButton
+from washmon.gui.kit.form_fields import FormField
+from washmon.gui.kit.theme import Size
 
 
 class _FileAsker(QObject):
@@ -74,3 +83,37 @@ class FolderChooser(_FileAsker):
             dialog.setFileMode(QFileDialog.FileMode.Directory)
             dialog.setOption(QFileDialog.Option.ShowDirsOnly)
             dialog.open()
+
+
+_LONGEST_PATH = 4000
+
+
+class FileField(FormField):
+    """A path, and the button that chooses one."""
+
+    def __init__(
+        self, key: str, label: str, choose: str, *, hint: str = "", parent: QWidget | None = None
+    ) -> None:
+        super().__init__(key, label, hint=hint, parent=parent)
+        self.line = QLineEdit(self)
+        self.line.setFont(theme.font(Size.BODY))
+        self.line.setMaxLength(_LONGEST_PATH)
+        self.button = PressButton(choose, parent=self, then=self._ask)
+        self.opener = FileOpener(choose, self)
+        both = QWidget(self)
+        hbox((self.line, 1), self.button, on=both, gap_px=8)
+        self._hold(both, self.line, self._typed, self.line.setText)
+        self.opener.chosen.connect(self._take)
+        self.line.textEdited.connect(self._tell)
+
+    def _typed(self) -> str:
+        return self.line.text().strip()
+
+    @Slot()
+    def _ask(self) -> None:
+        self.opener.ask()
+
+    @Slot(str)
+    def _take(self, path: str) -> None:
+        self.line.setText(path)
+        self._tell()

@@ -13,12 +13,11 @@ from PySide6.QtWidgets import (
 )
 
 from washmon.gui.i18n import tr
-from washmon.gui.kit.boxes import STRETCH, add, hbox, vbox
+from washmon.gui.kit.boxes import STRETCH, Scrolled, add, hbox, keep_width, vbox
 from washmon.gui.kit.buttons import PressButton, Rank
 from washmon.gui.kit.form_fields import FormField
 from washmon.gui.kit.text import Text, Tone
 from washmon.gui.kit.theme import Size
-from washmon.gui.kit.width import Scrolled, keep_width
 
 _FORM_PX = 760
 

@@ -14,10 +14,9 @@ from PySide6.QtWidgets import (
 )
 
 from washmon.gui.kit import theme
-from washmon.gui.kit.boxes import STRETCH, hbox, vbox
+from washmon.gui.kit.boxes import STRETCH, FlowLayout, hbox, vbox
 from washmon.gui.kit.buttons import ChoiceRow, PressButton, Rank
-from washmon.gui.kit.fault_line import FaultLine, mark_fault
-from washmon.gui.kit.flow import FlowLayout
+from washmon.gui.kit.message_line import FaultLine, mark_fault
 from washmon.gui.kit.spoken import SpokenRole, speak_as
 from washmon.gui.kit.text import Text, Tone
 from washmon.gui.kit.theme import Size

@@ -14,7 +14,7 @@ from washmon.gui.kit.text import Text, Tone
 from washmon.gui.kit.theme import Size, Theme
 
 
-class Look(Enum):
+class MarkState(Enum):
     """The five states that a tank or a flag can show, calm first."""
 
     IN_LIMITS = "in limits"
@@ -27,26 +27,32 @@ class Look(Enum):
     def word(self) -> str:
         """The state in the user's language."""
         return {
-            Look.IN_LIMITS: tr("In limits"),
-            Look.WATCH: tr("Watch"),
-            Look.ACT: tr("Act now"),
-            Look.STOP: tr("Stop and hold"),
-            Look.UNKNOWN: tr("Not known"),
+            MarkState.IN_LIMITS: tr("In limits"),
+            MarkState.WATCH: tr("Watch"),
+            MarkState.ACT: tr("Act now"),
+            MarkState.STOP: tr("Stop and hold"),
+            MarkState.UNKNOWN: tr("Not known"),
         }[self]
 
     @property
     def tone(self) -> Tone:
         """The tone of a value that causes this state."""
-        return {Look.WATCH: Tone.WATCH, Look.ACT: Tone.ACT, Look.STOP: Tone.STOP}.get(
-            self, Tone.PLAIN
-        )
+        return {
+            MarkState.WATCH: Tone.WATCH,
+            MarkState.ACT: Tone.ACT,
+            MarkState.STOP: Tone.STOP,
+        }.get(self, Tone.PLAIN)
 
     def colour(self, look: Theme) -> str | None:
         """The state's colour in a theme; a calm or unknown state has none."""
-        return {Look.WATCH: look.watch, Look.ACT: look.act, Look.STOP: look.stop}.get(self)
+        return {
+            MarkState.WATCH: look.watch,
+            MarkState.ACT: look.act,
+            MarkState.STOP: look.stop,
+        }.get(self)
 
 
-def draw_mark(painter: QPainter, box: QRectF, look: Look) -> None:
+def draw_mark(painter: QPainter, box: QRectF, look: MarkState) -> None:
     """Draw the shape of ``look`` into the square in the middle of ``box``."""
     shades = theme.current()
     side = min(box.width(), box.height())
@@ -54,14 +60,14 @@ def draw_mark(painter: QPainter, box: QRectF, look: Look) -> None:
     reach = side / 2 - pen_px / 2
     middle = box.center()
     colour = look.colour(shades)
-    pen = QPen(QColor(shades.ink if look is Look.WATCH or not colour else colour), pen_px)
+    pen = QPen(QColor(shades.ink if look is MarkState.WATCH or not colour else colour), pen_px)
     pen.setJoinStyle(Qt.PenJoinStyle.RoundJoin)
     painter.save()
     painter.setRenderHint(QPainter.RenderHint.Antialiasing)
     painter.setBrush(QColor(colour) if colour else Qt.BrushStyle.NoBrush)
     if colour is None:
         reach *= 0.94
-        if look is Look.UNKNOWN:
+        if look is MarkState.UNKNOWN:
             pen.setColor(QColor(shades.soft_ink))
             dash = 2 * pi * reach / pen_px / 8
             pen.setDashPattern([dash * 0.56, dash * 0.44])
@@ -74,8 +80,8 @@ def draw_mark(painter: QPainter, box: QRectF, look: Look) -> None:
     painter.restore()
 
 
-def _corners(look: Look, middle: QPointF, reach: float) -> QPolygonF:
-    if look is Look.WATCH:
+def _corners(look: MarkState, middle: QPointF, reach: float) -> QPolygonF:
+    if look is MarkState.WATCH:
         rise, drop, half = reach * 0.9, reach * 0.78, reach
         return QPolygonF(
             [
@@ -84,7 +90,7 @@ def _corners(look: Look, middle: QPointF, reach: float) -> QPolygonF:
                 QPointF(middle.x() - half, middle.y() + drop),
             ]
         )
-    count, turn = (4, 0.0) if look is Look.ACT else (8, pi / 8)
+    count, turn = (4, 0.0) if look is MarkState.ACT else (8, pi / 8)
     angles = (turn + 2 * pi * step / count for step in range(count))
     return QPolygonF(
         [QPointF(middle.x() + reach * cos(a), middle.y() + reach * sin(a)) for a in angles]
@@ -95,7 +101,7 @@ class StateMark(QWidget):
     """The shape alone; a screen reader hears the word."""
 
     def __init__(
-        self, look: Look = Look.UNKNOWN, side_px: int = 22, parent: QWidget | None = None
+        self, look: MarkState = MarkState.UNKNOWN, side_px: int = 22, parent: QWidget | None = None
     ) -> None:
         super().__init__(parent)
         self._side_px = side_px
@@ -104,11 +110,11 @@ class StateMark(QWidget):
         self.setAccessibleName(look.word)
 
     @property
-    def look(self) -> Look:
+    def look(self) -> MarkState:
         """The state shown."""
         return self._look
 
-    def show_look(self, look: Look) -> None:
+    def show_look(self, look: MarkState) -> None:
         """Show another state; does nothing when it is the same."""
         if look is not self._look:
             self._look = look
@@ -133,14 +139,14 @@ class StateMark(QWidget):
 class StateBadge(QWidget):
     """Shape and word side by side, as at the head of a tank."""
 
-    def __init__(self, look: Look = Look.UNKNOWN, parent: QWidget | None = None) -> None:
+    def __init__(self, look: MarkState = MarkState.UNKNOWN, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self.mark = StateMark(look, 22, self)
         self.word = Text(look.word, Size.LEAD, bold=True, parent=self)
         hbox(self.mark, self.word, on=self, gap_px=8)
         self.setSizePolicy(QSizePolicy.Policy.Fixed, QSizePolicy.Policy.Fixed)
 
-    def show_look(self, look: Look, word: str = "") -> None:
+    def show_look(self, look: MarkState, word: str = "") -> None:
         """Show another state in both; ``word`` stands there in place of the state's own."""
         self.mark.show_look(look)
         self.word.setText(word or look.word)

@@ -24,7 +24,7 @@ def lines_to_choose(store: Store) -> list[ShiftRow]:
 
 def begin_on_a_line(
     store: Store, settings: Settings, begin: Callable[[str | None], None]
-) -> "list[LineChoice]":
+) -> "list[LineChooser]":
     """Begin on the line of this computer; where none is known and several run, ask which.
 
     The window that asks is shown and returned.
@@ -38,12 +38,12 @@ def begin_on_a_line(
         settings.line = line
         begin(line)
 
-    asking = LineChoice(running, choose)
+    asking = LineChooser(running, choose)
     asking.show()
     return [asking]
 
 
-class LineChoice(QWidget):
+class LineChooser(QWidget):
     """A window of its own; ``choose`` is called with the name of the line that was pressed."""
 
     def __init__(self, running: Sequence[ShiftRow], choose: Callable[[str], None]) -> None:

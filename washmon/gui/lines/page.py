@@ -7,14 +7,14 @@ from PySide6.QtGui import QHideEvent, QShowEvent
 from PySide6.QtWidgets import QWidget
 
 from washmon.gui.client import RecorderClient
-from washmon.gui.context import Person
+from washmon.gui.context import UserContext
 from washmon.gui.i18n import tr
-from washmon.gui.kit.aside import Aside
+from washmon.gui.kit.boxes import foot_row, page_column
 from washmon.gui.kit.buttons import PressButton, Rank
 from washmon.gui.kit.message_line import MessageLine
-from washmon.gui.kit.page_rows import foot_row, page_column
 from washmon.gui.kit.text import Text, Tone
 from washmon.gui.kit.theme import Size
+from washmon.gui.kit.working import Aside
 from washmon.gui.lines.rows import TankRow, heads, tank_rows
 from washmon.gui.logbook.export_bar import trouble_words
 from washmon.gui.logbook.table import FactsModel, FactsTable
@@ -45,7 +45,7 @@ class AllLinesPage(QWidget):
     ) -> None:
         super().__init__(parent)
         self._client, self._silence_s = client, silence_s
-        self._person: Person | None = None
+        self._person: UserContext | None = None
         self._watch: LineWatch | None = None
         self._last: LinesSeen | None = None
         self.rows: list[TankRow] = []
@@ -73,7 +73,7 @@ class AllLinesPage(QWidget):
         self.trouble.hide()
         self.nothing.hide()
 
-    def open(self, person: Person) -> None:
+    def open(self, person: UserContext) -> None:
         """Show the lines to a person, in their units."""
         self._person = person
         self.table.setFocus()

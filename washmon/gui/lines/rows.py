@@ -6,9 +6,9 @@ from typing import NamedTuple
 
 from washmon.gui.board.board_words import age_words
 from washmon.gui.board.plan_views import step_words
-from washmon.gui.context import Person
+from washmon.gui.context import UserContext
 from washmon.gui.i18n import tr
-from washmon.gui.kit.state_mark import Look
+from washmon.gui.kit.state_mark import MarkState
 from washmon.gui.logbook.logbook_words import DASH
 from washmon.gui.logbook.table import Cell, Row
 from washmon.line.flags import Condition
@@ -49,16 +49,16 @@ def heads() -> tuple[str, ...]:
     )
 
 
-def tank_rows(shifts: Iterable[ShiftState], now: datetime, person: Person) -> list[TankRow]:
+def tank_rows(shifts: Iterable[ShiftState], now: datetime, person: UserContext) -> list[TankRow]:
     """Return the tanks of all these lines, the worst first; like ones in the order of the lines."""
     rows = [row for shift in shifts for row in _of_line(shift, now, person)]
     return sorted(rows, key=lambda row: row[:3])
 
 
-def _of_line(shift: ShiftState, now: datetime, person: Person) -> Iterable[TankRow]:
+def _of_line(shift: ShiftState, now: datetime, person: UserContext) -> Iterable[TankRow]:
     for advice in as_told(shift, now).tanks:
         tank = shift.tank(advice.tank)
-        look = Look(advice.condition.value)
+        look = MarkState(advice.condition.value)
         cells = (
             Cell(look.word, look.tone, look),
             Cell(shift.setup.line),
@@ -72,13 +72,13 @@ def _of_line(shift: ShiftState, now: datetime, person: Person) -> Iterable[TankR
         yield TankRow(_WORST_FIRST.index(advice.condition), shift.setup.line, tank.number, cells)
 
 
-def _level(tank: TankState, person: Person) -> Cell:
+def _level(tank: TankState, person: UserContext) -> Cell:
     last = None if tank.fill is None else tank.fill.latest(tank.spec.level_field)
     value = None if last is None else getattr(last.event, tank.spec.level_field)
     return Cell(DASH if value is None else person.show(value, Kind.CONCENTRATION))
 
 
-def _ph(tank: TankState, person: Person) -> Cell:
+def _ph(tank: TankState, person: UserContext) -> Cell:
     last = None if tank.fill is None else tank.fill.latest("ph")
     value = None if last is None else last.event.ph
     return Cell(DASH if value is None else person.show(value, Kind.PH))
@@ -89,7 +89,7 @@ def _read(tank: TankState, now: datetime) -> str:
     return DASH if last is None else age_words(now - last.event.at)
 
 
-def _said(shift: ShiftState, tank: TankState, advice: TankAdvice, person: Person) -> str:
+def _said(shift: ShiftState, tank: TankState, advice: TankAdvice, person: UserContext) -> str:
     """Return the gravest flag and the step; on a line that stands still, that it does."""
     if shift.paused is not None:
         return tr("The line is paused: {why}", why=tr(shift.paused.placed.reason))

@@ -6,17 +6,16 @@ from PySide6.QtCore import Qt, Signal, Slot
 from PySide6.QtWidgets import QHBoxLayout, QWidget
 
 from washmon.gui.client import RecorderClient
-from washmon.gui.context import Person
+from washmon.gui.context import UserContext
 from washmon.gui.entry.holding_sheet import hold_words, likely_words
 from washmon.gui.entry.sending import Sending
 from washmon.gui.i18n import tr
-from washmon.gui.kit.anyway import AnywayButton
 from washmon.gui.kit.boxes import add, hbox, vbox
-from washmon.gui.kit.buttons import PressButton, Rank
+from washmon.gui.kit.buttons import AnywayButton, PressButton, Rank
 from washmon.gui.kit.card import Card
 from washmon.gui.kit.form_fields import ChoiceField, ListField, TextField
 from washmon.gui.kit.message_line import MessageLine
-from washmon.gui.kit.state_mark import Look, StateMark
+from washmon.gui.kit.state_mark import MarkState, StateMark
 from washmon.gui.kit.text import Text, Tone
 from washmon.gui.kit.theme import Size
 from washmon.gui.logbook.logbook_words import decision_word
@@ -37,11 +36,11 @@ class DecisionCard(Card):
         client: RecorderClient,
         shift: ShiftState,
         hold: Hold,
-        person: Person,
+        person: UserContext,
         parent: QWidget | None = None,
     ) -> None:
         super().__init__(parent, margin_px=14)
-        self.show_look(Look.STOP)
+        self.show_look(MarkState.STOP)
         self._client, self._shift, self._hold, self._person = client, shift, hold, person
         self.sending = Sending(client, self)
         self.open = PressButton(tr("Decide"), Rank.PRIMARY, then=self._show_form)
@@ -95,7 +94,7 @@ class DecisionCard(Card):
             gap_px=0,
         )
         head = hbox(
-            (StateMark(Look.STOP, 22), 0, Qt.AlignmentFlag.AlignTop),
+            (StateMark(MarkState.STOP, 22), 0, Qt.AlignmentFlag.AlignTop),
             (words, 1),
             (self.open, 0, Qt.AlignmentFlag.AlignTop),
             gap_px=10,

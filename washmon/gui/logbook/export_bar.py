@@ -11,12 +11,12 @@ from PySide6.QtWidgets import QProgressBar, QWidget
 from washmon.gui.client import RecorderClient
 from washmon.gui.context import translated
 from washmon.gui.i18n import tr
-from washmon.gui.kit.aside import Aside, Tell, outcome
 from washmon.gui.kit.boxes import hbox
 from washmon.gui.kit.buttons import PressButton, Rank
 from washmon.gui.kit.file_asking import FileSaver
 from washmon.gui.kit.message_line import MessageLine
 from washmon.gui.kit.text import plain_tip
+from washmon.gui.kit.working import Aside, Tell, outcome
 from washmon.line.fold import NotAShift
 from washmon.recorder.binding import Wish
 from washmon.recorder.exporting import Asked, ExportJob, PrintOn

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from PySide6.QtCore import QObject, Slot
 
 from washmon.gui.client import RecorderClient
-from washmon.gui.context import Person
+from washmon.gui.context import UserContext
 from washmon.gui.i18n import tr
 from washmon.gui.kit.working import Step, Working
 from washmon.gui.logbook.shift_head import ShiftHeading
@@ -30,12 +30,12 @@ class Learned(QObject):
         super().__init__(parent)
         self._client, self._head = client, head
         self._shift: ShiftState | None = None
-        self._person: Person | None = None
+        self._person: UserContext | None = None
         self.working = Working(self)
         self.working.came.connect(self._tell)
         head.ask_learned.clicked.connect(self._ask)
 
-    def show_shift(self, shift: ShiftState, person: Person) -> None:
+    def show_shift(self, shift: ShiftState, person: UserContext) -> None:
         """Offer to tell it of a shift; nothing is worked out before somebody asks."""
         self._shift, self._person = shift, person
         self.working.drop()

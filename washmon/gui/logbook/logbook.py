@@ -4,9 +4,8 @@ from PySide6.QtCore import Signal, Slot
 from PySide6.QtWidgets import QWidget
 
 from washmon.gui.client import RecorderClient
-from washmon.gui.context import Person
-from washmon.gui.kit.boxes import vbox
-from washmon.gui.kit.page_rows import FrontStack
+from washmon.gui.context import UserContext
+from washmon.gui.kit.boxes import FrontStack, vbox
 from washmon.gui.logbook.lot_page import LotPage
 from washmon.gui.logbook.shift_list import ShiftList
 from washmon.gui.logbook.shift_page import ShiftPage
@@ -32,7 +31,7 @@ class Logbook(QWidget):
 
     def __init__(self, client: RecorderClient, parent: QWidget | None = None) -> None:
         super().__init__(parent)
-        self._person: Person | None = None
+        self._person: UserContext | None = None
         self.list = ShiftList(client)
         self.page = ShiftPage(client)
         self.lot = LotPage(client)
@@ -50,13 +49,13 @@ class Logbook(QWidget):
         self.page.replay_asked.connect(self.replay_asked)
         self.page.scenario_asked.connect(self.scenario_asked)
 
-    def open(self, person: Person) -> None:
+    def open(self, person: UserContext) -> None:
         """Show the list to a person: in their units, their initials offered for a decision."""
         self._person = person
         self.list.maker = person.initials
         self.show_list()
 
-    def show_snapshot(self, _snapshot: Snapshot, person: Person) -> None:
+    def show_snapshot(self, _snapshot: Snapshot, person: UserContext) -> None:
         """Let whoever stands here now be who enters."""
         self._person = person
         self.list.maker = person.initials

@@ -4,9 +4,9 @@ from datetime import datetime, timedelta
 
 from PySide6.QtCore import QDate, QLocale
 
-from washmon.gui.context import Person
+from washmon.gui.context import UserContext
 from washmon.gui.i18n import tr
-from washmon.gui.kit.state_mark import Look
+from washmon.gui.kit.state_mark import MarkState
 from washmon.line.events import Decision
 from washmon.line.flags import Level, StepKind
 from washmon.line.setup import Role
@@ -16,7 +16,7 @@ from washmon.reports.costs import Cost, decimals_of
 from washmon.units import Kind, show
 
 DASH = "–"
-LOOKS = {Level.WATCH: Look.WATCH, Level.ACT: Look.ACT, Level.STOP: Look.STOP}
+LOOKS = {Level.WATCH: MarkState.WATCH, Level.ACT: MarkState.ACT, Level.STOP: MarkState.STOP}
 
 
 def day(at: datetime) -> str:
@@ -47,7 +47,7 @@ def percent(share: float) -> str:
     return f"{share * 100:.0f} %"
 
 
-def cost_words(cost: Cost, currency: str, person: Person) -> str:
+def cost_words(cost: Cost, currency: str, person: UserContext) -> str:
     """Return what something cost; what has no price is not known, never counted as nothing."""
     if not currency or not (cost.whole or cost.known):
         return tr("not known")

@@ -7,13 +7,13 @@ from PySide6.QtCore import Signal, Slot
 from PySide6.QtWidgets import QSizePolicy, QWidget
 
 from washmon.gui.client import RecorderClient
-from washmon.gui.context import Person, decimal_point
+from washmon.gui.context import UserContext, decimal_point
 from washmon.gui.i18n import tr
+from washmon.gui.kit.boxes import foot_row, page_column
 from washmon.gui.kit.buttons import PressButton, Rank
 from washmon.gui.kit.confirm import leave_or_ask
 from washmon.gui.kit.message_line import MessageLine
-from washmon.gui.kit.page_rows import foot_row, page_column
-from washmon.gui.kit.state_mark import Look
+from washmon.gui.kit.state_mark import MarkState
 from washmon.gui.kit.text import Text, Tone
 from washmon.gui.kit.theme import Size
 from washmon.gui.logbook.export_bar import ExportBar, trouble_words
@@ -71,7 +71,7 @@ class LotPage(QWidget):
     def __init__(self, client: RecorderClient, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self._client = client
-        self._person: Person | None = None
+        self._person: UserContext | None = None
         self._code = ""
         self._places: list[tuple[str, str]] = []
         self._lines: list[tuple[str, Line[Event]]] = []
@@ -117,7 +117,7 @@ class LotPage(QWidget):
         self.sent.saved.connect(self._told_of)
         self.sent.left.connect(self._offer)
 
-    def trace(self, code: str, person: Person | None) -> None:
+    def trace(self, code: str, person: UserContext | None) -> None:
         """Find a lot by its number and show what touched it; :attr:`loaded` follows."""
         self._code, self._person = code, person
         self.title.setText(tr("Lot {code}", code=code))
@@ -128,7 +128,7 @@ class LotPage(QWidget):
         self.sent.hide()
         self._read()
 
-    def meet(self, person: Person) -> None:
+    def meet(self, person: UserContext) -> None:
         """Let another person be who enters from now on."""
         self._person = person
         self.sent.meet(person)
@@ -250,8 +250,8 @@ class LotPage(QWidget):
         chains = [one.shift.chain for one in reversed(self._shifts)]  # the oldest first
         self.bar.ask(LotWish(self._code, maker, now, paper), chains, name)
 
-    def _reader(self, shift: ShiftState) -> Person:
-        return self._person or Person("", shift.setup.taste, decimal_point())
+    def _reader(self, shift: ShiftState) -> UserContext:
+        return self._person or UserContext("", shift.setup.taste, decimal_point())
 
     @Slot(int)
     def _open(self, at: int) -> None:
@@ -283,7 +283,7 @@ def _nothing(alike: list[str]) -> str:
     return tr("No shift knows this lot: look at how its number is written on the crates.")
 
 
-def _row(one: InShift, line: Line[Event], person: Person) -> Row:
+def _row(one: InShift, line: Line[Event], person: UserContext) -> Row:
     shift, event = one.shift, line.event
     said = event_text(event, shift.setup, person.say)
     if line.correction is not None and line.original is not None:
@@ -305,7 +305,7 @@ def _row(one: InShift, line: Line[Event], person: Person) -> Row:
         Cell(day(event.at)),
         Cell(clock(event.at)),
         Cell(shift.setup.line),
-        Cell(what, Tone.STOP, Look.STOP) if open_hold else Cell(what),
+        Cell(what, Tone.STOP, MarkState.STOP) if open_hold else Cell(what),
         Cell(event.by),
         Cell(said),
     )
@@ -330,7 +330,7 @@ def _step(row: LotRow) -> Row:
         Cell(row.produce),
         Cell(row.source),
         Cell(str(len(row.batches)), number=True),
-        Cell(row.went, Tone.WATCH, Look.UNKNOWN) if row.not_recorded else Cell(row.went),
+        Cell(row.went, Tone.WATCH, MarkState.UNKNOWN) if row.not_recorded else Cell(row.went),
     )
 
 

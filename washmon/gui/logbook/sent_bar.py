@@ -7,12 +7,11 @@ from PySide6.QtCore import Qt, Signal, Slot
 from PySide6.QtWidgets import QWidget
 
 from washmon.gui.client import RecorderClient
-from washmon.gui.context import Person
+from washmon.gui.context import UserContext
 from washmon.gui.entry.sending import Sending
 from washmon.gui.i18n import tr
-from washmon.gui.kit.anyway import AnywayButton
 from washmon.gui.kit.boxes import hbox, vbox
-from washmon.gui.kit.buttons import PressButton, Rank
+from washmon.gui.kit.buttons import AnywayButton, PressButton, Rank
 from washmon.gui.kit.form_fields import TextField
 from washmon.gui.kit.message_line import MessageLine
 from washmon.gui.logbook.logbook_words import clock, day
@@ -43,7 +42,7 @@ class SentBar(QWidget):
     def __init__(self, client: RecorderClient, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self._client = client
-        self._person: Person | None = None
+        self._person: UserContext | None = None
         self._rows: list[LotRow] = []
         self._wrong: Entered | None = None
         self._sending = Sending(client, self)
@@ -69,12 +68,12 @@ class SentBar(QWidget):
         self._sending.refused.connect(self._refused)
         self._sending.doubted.connect(self._doubted)
 
-    def open(self, rows: Sequence[LotRow], person: Person) -> None:
+    def open(self, rows: Sequence[LotRow], person: UserContext) -> None:
         """Ask where the batches went of which nobody told."""
         self._rows, self._person = [one for one in rows if one.not_recorded], person
         self._ask(None, tr("Customer or load"))
 
-    def take_back(self, wrong: Entered, person: Person) -> None:
+    def take_back(self, wrong: Entered, person: UserContext) -> None:
         """Ask why an entry is taken back."""
         self._rows, self._person = [], person
         self._ask(wrong, tr("Why it is taken back"))
@@ -84,7 +83,7 @@ class SentBar(QWidget):
         """Whether something is written here that is not in the journal."""
         return not self.isHidden() and bool(self.to.text or self.reference.text)
 
-    def meet(self, person: Person) -> None:
+    def meet(self, person: UserContext) -> None:
         """Let another person be who enters, if anything is asked."""
         self._person = person
 

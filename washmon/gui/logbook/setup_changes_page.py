@@ -4,11 +4,11 @@ from PySide6.QtCore import Signal, Slot
 from PySide6.QtWidgets import QWidget
 
 from washmon.gui.client import RecorderClient
-from washmon.gui.context import Person
+from washmon.gui.context import UserContext
 from washmon.gui.i18n import tr
+from washmon.gui.kit.boxes import foot_row, page_column
 from washmon.gui.kit.buttons import PressButton, Rank
 from washmon.gui.kit.message_line import MessageLine
-from washmon.gui.kit.page_rows import foot_row, page_column
 from washmon.gui.kit.text import Text, Tone
 from washmon.gui.kit.theme import Size
 from washmon.gui.logbook.export_bar import trouble_words
@@ -37,7 +37,7 @@ class SetupChanges(QWidget):
     def __init__(self, client: RecorderClient, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self._client = client
-        self._person: Person | None = None
+        self._person: UserContext | None = None
         self.list = ListedPage(tr("No set-up was saved yet."))
         self.message = MessageLine()
         self.back = PressButton(tr("Back"), Rank.SECONDARY, "Esc", then=self.left)
@@ -50,7 +50,7 @@ class SetupChanges(QWidget):
             foot_row(self.back, self.message),
         )
 
-    def open(self, person: Person) -> None:
+    def open(self, person: UserContext) -> None:
         """Read the site's chain; :attr:`loaded` follows."""
         self._person = person
         self.message.clear()
@@ -65,7 +65,7 @@ class SetupChanges(QWidget):
         self.loaded.emit()
 
 
-def changes_listed(saves: Saves, person: Person) -> Listing:
+def changes_listed(saves: Saves, person: UserContext) -> Listing:
     """List what each saving changed against the one of the same line before it."""
     heads = (tr("Saved"), tr("By"), tr("Line"), tr("What"), tr("Was"), tr("Now"))
     rows: list[list[Row]] = []
@@ -79,7 +79,7 @@ def changes_listed(saves: Saves, person: Person) -> Listing:
     return Listing(heads, tuple(row for group in reversed(rows) for row in group))
 
 
-def _row(save: SetupSaved, before: LineSetup | None, change: Change, person: Person) -> Row:
+def _row(save: SetupSaved, before: LineSetup | None, change: Change, person: UserContext) -> Row:
     return (
         Cell(f"{save.at:%Y-%m-%d %H:%M}"),
         Cell(save.by),

@@ -9,13 +9,11 @@ from PySide6.QtWidgets import QCalendarWidget, QDateEdit, QToolButton, QWidget
 
 from washmon.gui.i18n import tr
 from washmon.gui.kit import theme
-from washmon.gui.kit.boxes import STRETCH, vbox
+from washmon.gui.kit.boxes import STRETCH, FlowLayout, keep_width, vbox
 from washmon.gui.kit.buttons import TOUCH_PX, PressButton, Rank
-from washmon.gui.kit.flow import FlowLayout
 from washmon.gui.kit.form_fields import ListField, TextField
 from washmon.gui.kit.text import Text
 from washmon.gui.kit.theme import Size
-from washmon.gui.kit.width import keep_width
 from washmon.gui.logbook.shift_rows import Only
 
 _DAYS = 90

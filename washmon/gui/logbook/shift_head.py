@@ -3,11 +3,11 @@
 from PySide6.QtCore import Signal
 from PySide6.QtWidgets import QWidget
 
-from washmon.gui.context import Person
+from washmon.gui.context import UserContext
 from washmon.gui.i18n import tr
 from washmon.gui.kit.boxes import STRETCH, hbox, vbox
 from washmon.gui.kit.buttons import PressButton, Rank
-from washmon.gui.kit.state_mark import Look, StateMark
+from washmon.gui.kit.state_mark import MarkState, StateMark
 from washmon.gui.kit.text import Text, Tone
 from washmon.gui.kit.theme import Size
 from washmon.gui.logbook.logbook_words import clock, day, span
@@ -28,7 +28,7 @@ class ShiftHeading(QWidget):
         super().__init__(parent)
         self.title = Text("", Size.LARGE, bold=True, parent=self)
         self.state = Text("", bold=True, parent=self)
-        self.mark = StateMark(Look.STOP, 20, self)
+        self.mark = StateMark(MarkState.STOP, 20, self)
         self.decide = PressButton(tr("Decide"), Rank.QUIET, parent=self, then=self.decide_asked)
         self.facts = Text("", Size.SMALL, tone=Tone.SOFT, wrapped=True, parent=self)
         self.checks = Text("", Size.SMALL, tone=Tone.SOFT, wrapped=True, parent=self)
@@ -59,7 +59,7 @@ class ShiftHeading(QWidget):
         self.mark.hide()
         self.decide.hide()
 
-    def show_shift(self, shift: ShiftState, _person: Person) -> None:
+    def show_shift(self, shift: ShiftState, _person: UserContext) -> None:
         """Show which shift this is."""
         started, setup = shift.started, shift.setup
         title = f"{setup.line}, {day(started.at)}"

@@ -14,10 +14,9 @@ from PySide6.QtWidgets import (
 
 from washmon.gui.client import RecorderClient
 from washmon.gui.i18n import tr
-from washmon.gui.kit.boxes import hbox
+from washmon.gui.kit.boxes import foot_row, hbox, page_column
 from washmon.gui.kit.buttons import PressButton, Rank
 from washmon.gui.kit.message_line import MessageLine
-from washmon.gui.kit.page_rows import foot_row, page_column
 from washmon.gui.kit.text import Text, Tone
 from washmon.gui.kit.theme import Size
 from washmon.gui.logbook.export_bar import ExportBar, trouble_words

@@ -10,13 +10,12 @@ from PySide6.QtCore import Signal, Slot
 from PySide6.QtWidgets import QSizePolicy, QStackedWidget, QTabBar, QWidget
 
 from washmon.gui.client import RecorderClient
-from washmon.gui.context import Person, decimal_point
+from washmon.gui.context import UserContext, decimal_point
 from washmon.gui.i18n import tr
-from washmon.gui.kit.boxes import Stretch
+from washmon.gui.kit.boxes import Stretch, foot_row, page_column
 from washmon.gui.kit.buttons import PressButton, Rank
 from washmon.gui.kit.confirm import leave_or_ask
 from washmon.gui.kit.message_line import MessageLine
-from washmon.gui.kit.page_rows import foot_row, page_column
 from washmon.gui.logbook import shift_tables
 from washmon.gui.logbook.decision import DecisionCard
 from washmon.gui.logbook.export_bar import ExportBar, trouble_words
@@ -32,7 +31,7 @@ from washmon.reports.csv_export import suggested_name
 from washmon.reports.summing import summarize
 from washmon.reports.tables import ACTIONS, BATCHES, HOLDS, READINGS, SUMMARIES, Table
 
-Listed = Callable[[ShiftState, Person], Listing]
+Listed = Callable[[ShiftState, UserContext], Listing]
 _LOWEST_PX = 150
 """Each tab scrolls by itself down to this height, so that the foot stays in sight."""
 
@@ -57,7 +56,7 @@ class ShiftPage(QWidget):
         super().__init__(parent)
         self._client = client
         self._chain = ""
-        self._person: Person | None = None
+        self._person: UserContext | None = None
         self.shift: ShiftState | None = None
         self.head = ShiftHeading(self)
         self.learned = Learned(client, self.head, self)
@@ -136,7 +135,7 @@ class ShiftPage(QWidget):
         self.signing.signed.connect(self._signed)
         self.head.scenario.clicked.connect(self._ask_scenario)
 
-    def open(self, chain: str, person: Person | None, *, tab: int = 0) -> None:
+    def open(self, chain: str, person: UserContext | None, *, tab: int = 0) -> None:
         """Read a shift and show it; :attr:`loaded` follows."""
         self._chain, self._person = chain, person
         self.shift = None
@@ -169,7 +168,7 @@ class ShiftPage(QWidget):
 
     def _show_record(self, record: ReadShift) -> None:
         self.shift = shift = record.shift
-        person = self._person or Person("", shift.setup.taste, decimal_point())
+        person = self._person or UserContext("", shift.setup.taste, decimal_point())
         self.head.show_shift(shift, person)
         self.learned.show_shift(shift, person)
         alarm = record.alarm()
@@ -195,7 +194,7 @@ class ShiftPage(QWidget):
     def _leave(self) -> None:
         leave_or_ask(self, self.left.emit, unsaved=self.unsaved)
 
-    def _show_cards(self, shift: ShiftState, person: Person) -> None:
+    def _show_cards(self, shift: ShiftState, person: UserContext) -> None:
         above = self.lists["holds"].above
         for card in self.cards:
             above.removeWidget(card)

@@ -8,7 +8,7 @@ from PySide6.QtCore import QModelIndex
 from PySide6.QtWidgets import QWidget
 
 from washmon.gui.i18n import tr
-from washmon.gui.kit.state_mark import Look
+from washmon.gui.kit.state_mark import MarkState
 from washmon.gui.kit.text import Tone
 from washmon.gui.logbook.logbook_words import DASH, LOOKS, clock, day
 from washmon.gui.logbook.table import Cell, FactsModel, Index, Row
@@ -102,7 +102,7 @@ def _state(shift: ShiftRow, flags: FlagsUp | None = None) -> Cell:
             if shift.open_holds == 1
             else tr("{count} holds open", count=shift.open_holds)
         )
-        return Cell(" · ".join((*said, open_words)), Tone.STOP, Look.STOP)
+        return Cell(" · ".join((*said, open_words)), Tone.STOP, MarkState.STOP)
     if told is not None and told.worst is not None:
         look = LOOKS[told.worst]
         return Cell(" · ".join(said), look.tone, look)

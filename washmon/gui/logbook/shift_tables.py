@@ -3,9 +3,9 @@
 from collections.abc import Sequence
 from typing import TypeVar
 
-from washmon.gui.context import Person
+from washmon.gui.context import UserContext
 from washmon.gui.i18n import tr
-from washmon.gui.kit.state_mark import Look
+from washmon.gui.kit.state_mark import MarkState
 from washmon.gui.kit.text import Tone
 from washmon.gui.logbook.logbook_words import DASH, LOOKS, batches_word, clock, decision_word
 from washmon.gui.logbook.table import Cell, Listing, Row
@@ -35,7 +35,7 @@ from washmon.units import Kind
 T = TypeVar("T")
 
 
-def readings(shift: ShiftState, person: Person) -> Listing:
+def readings(shift: ShiftState, person: UserContext) -> Listing:
     """List the readings; quantities that nobody measured have no column."""
     found = lines(shift, ReadingTaken)
     columns = measured_columns(found)
@@ -76,10 +76,10 @@ def _made_with(line: Line[ReadingTaken]) -> Cell:
         for name, why in told.items()
     )
     unfit = any(told.values())
-    return Cell(text, Tone.ACT, Look.ACT) if unfit else Cell(text)
+    return Cell(text, Tone.ACT, MarkState.ACT) if unfit else Cell(text)
 
 
-def _measured(line: Line[ReadingTaken], column: MeasuredColumn, person: Person) -> Cell:
+def _measured(line: Line[ReadingTaken], column: MeasuredColumn, person: UserContext) -> Cell:
     """Say what was measured, marked where it does not keep a limit."""
     found = column.of(line)
     text = ", ".join(_value_words(one, person) for one in found)
@@ -90,10 +90,14 @@ def _judged(text: str, breach: Breach | None) -> Cell:
     """Return a cell, marked where a value does not keep a limit."""
     if breach is None:
         return Cell(text)
-    return Cell(text, Tone.STOP, Look.STOP) if breach.critical else Cell(text, Tone.ACT, Look.ACT)
+    return (
+        Cell(text, Tone.STOP, MarkState.STOP)
+        if breach.critical
+        else Cell(text, Tone.ACT, MarkState.ACT)
+    )
 
 
-def _value_words(one: Measured, person: Person) -> str:
+def _value_words(one: Measured, person: UserContext) -> str:
     if one.kind is None:
         return person.say(one.told)
     said = person.show(float(one.value), one.kind)
@@ -102,11 +106,11 @@ def _value_words(one: Measured, person: Person) -> str:
     )
 
 
-def _value(value: float | None, kind: Kind, person: Person) -> Cell:
+def _value(value: float | None, kind: Kind, person: UserContext) -> Cell:
     return Cell("" if value is None else person.show(value, kind))
 
 
-def actions(shift: ShiftState, person: Person) -> Listing:
+def actions(shift: ShiftState, person: UserContext) -> Listing:
     """List what was done and noted."""
     heads = (tr("Time"), tr("What"), tr("Entry"), tr("By"), tr("Remark"))
     rows = tuple(
@@ -122,7 +126,7 @@ def actions(shift: ShiftState, person: Person) -> Listing:
     return Listing(heads, rows)
 
 
-def batches(shift: ShiftState, person: Person) -> Listing:
+def batches(shift: ShiftState, person: UserContext) -> Listing:
     """List the batches."""
     heads = (
         tr("Time"),
@@ -154,18 +158,18 @@ def batches(shift: ShiftState, person: Person) -> Listing:
     return _without_empty(heads, rows, always=len(heads) - 1)
 
 
-def _contact(row: BatchRow, person: Person) -> Cell:
+def _contact(row: BatchRow, person: UserContext) -> Cell:
     seconds = row.line.event.contact_s
     said = "" if seconds is None else person.show(seconds, Kind.CONTACT_TIME)
     return _judged(said, row.breach)
 
 
-def _ct(row: BatchRow, person: Person) -> Cell:
+def _ct(row: BatchRow, person: UserContext) -> Cell:
     ct = row.ct_mg_min_l
     return Cell("" if ct is None else f"{ct:.3g}".replace(".", person.decimal_point), number=True)
 
 
-def flags(shift: ShiftState, person: Person) -> Listing:
+def flags(shift: ShiftState, person: UserContext) -> Listing:
     """List the flags in the order in which they came up."""
     heads = (
         tr("Raised"),
@@ -181,7 +185,7 @@ def flags(shift: ShiftState, person: Person) -> Listing:
     return _without_empty(heads, rows, always=0)
 
 
-def _flag(shift: ShiftState, record: FlagRecord, person: Person) -> Row:
+def _flag(shift: ShiftState, record: FlagRecord, person: UserContext) -> Row:
     flag, seen = record.flag, record.acknowledged
     look = LOOKS[flag.level]
     return (
@@ -207,7 +211,7 @@ def _shelved(shift: ShiftState, record: FlagRecord) -> str:
     )
 
 
-def holds(shift: ShiftState, person: Person) -> Listing:
+def holds(shift: ShiftState, person: UserContext) -> Listing:
     """List the holds with what was decided."""
     heads = (
         tr("Placed"),
@@ -237,7 +241,7 @@ def holds(shift: ShiftState, person: Person) -> Listing:
     return Listing(heads, rows)
 
 
-def held_words(row: HoldRow, person: Person) -> str:
+def held_words(row: HoldRow, person: UserContext) -> str:
     """Return what a hold is about: batches, lots, weight."""
     said = [batches_word(len(row.hold.placed.batches))]
     said += [tr("lot {lot}", lot=lot) for lot in row.lots]
@@ -246,11 +250,11 @@ def held_words(row: HoldRow, person: Person) -> str:
     return ", ".join(said)
 
 
-def _told(shift: ShiftState, event: Event, person: Person) -> str:
+def _told(shift: ShiftState, event: Event, person: UserContext) -> str:
     return f"{moment(shift, event.at)}  {event_text(event, shift.setup, person.say)}"
 
 
-def lots(shift: ShiftState, person: Person) -> Listing:
+def lots(shift: ShiftState, person: UserContext) -> Listing:
     """List the lots: where each came from, and where it was sent."""
     heads = (
         tr("Lot"),
@@ -267,14 +271,14 @@ def lots(shift: ShiftState, person: Person) -> Listing:
             Cell(row.source),
             Cell(str(len(row.batches))),
             _value(row.weighed_kg or None, Kind.PRODUCE_MASS, person),
-            Cell(row.went, Tone.WATCH, Look.UNKNOWN) if row.not_recorded else Cell(row.went),
+            Cell(row.went, Tone.WATCH, MarkState.UNKNOWN) if row.not_recorded else Cell(row.went),
         )
         for row in lot_rows(shift)
     )
     return Listing(heads, rows)
 
 
-def corrections(shift: ShiftState, person: Person) -> Listing:
+def corrections(shift: ShiftState, person: UserContext) -> Listing:
     """List the corrections: what stood there, what stands there now, and why."""
     heads = (tr("Corrected"), tr("By"), tr("It was"), tr("It is now"), tr("Why"))
     rows = tuple(
@@ -304,7 +308,7 @@ def _state_of(hold: Hold | None) -> Cell:
     if hold is None:
         return Cell()
     if hold.released is None:
-        return Cell(tr("Open"), Tone.STOP, Look.STOP)
+        return Cell(tr("Open"), Tone.STOP, MarkState.STOP)
     return Cell(decision_word(hold.released.decision))
 
 
@@ -314,7 +318,9 @@ def _decided(shift: ShiftState, hold: Hold) -> str:
     return f"{moment(shift, hold.released.at)}  {hold.released.by}"
 
 
-def _remark(line: Line[Event] | Line[ReadingTaken] | Line[BatchWashed], person: Person) -> Cell:
+def _remark(
+    line: Line[Event] | Line[ReadingTaken] | Line[BatchWashed], person: UserContext
+) -> Cell:
     """Say what stood here before a correction, what was doubted, and when it came late."""
     said = list(getattr(line.event, "doubts", ()))
     if line.correction is not None and line.original is not None:

@@ -6,10 +6,9 @@ from PySide6.QtCore import Qt, Signal
 from PySide6.QtWidgets import QWidget
 
 from washmon.gui.i18n import tr
-from washmon.gui.kit.boxes import hbox
+from washmon.gui.kit.boxes import hbox, keep_width
 from washmon.gui.kit.buttons import PressButton, Rank
 from washmon.gui.kit.form_fields import ListField, TextField
-from washmon.gui.kit.width import keep_width
 from washmon.line.setup import Person
 
 _FIELD_PX = 230

@@ -4,14 +4,13 @@ from PySide6.QtCore import Signal, Slot
 from PySide6.QtWidgets import QWidget
 
 from washmon.gui.client import RecorderClient
-from washmon.gui.context import Person
+from washmon.gui.context import UserContext
 from washmon.gui.entry.sending import Sending
 from washmon.gui.i18n import tr
-from washmon.gui.kit.anyway import AnywayButton
 from washmon.gui.kit.boxes import hbox, vbox
-from washmon.gui.kit.buttons import PressButton
+from washmon.gui.kit.buttons import AnywayButton, PressButton
 from washmon.gui.kit.message_line import MessageLine
-from washmon.gui.kit.state_mark import Look, StateMark
+from washmon.gui.kit.state_mark import MarkState, StateMark
 from washmon.gui.kit.text import Text
 from washmon.gui.logbook.logbook_words import signing_words
 from washmon.gui.logbook.record_parts import ReadShift
@@ -21,9 +20,9 @@ from washmon.line.setup import Role
 from washmon.line.signing import MAY_REVIEW, MAY_SIGN, SigningStage, signing
 
 _MARKS = {
-    SigningStage.UNSIGNED: Look.UNKNOWN,
-    SigningStage.SIGNED: Look.WATCH,
-    SigningStage.CHANGED: Look.ACT,
+    SigningStage.UNSIGNED: MarkState.UNKNOWN,
+    SigningStage.SIGNED: MarkState.WATCH,
+    SigningStage.CHANGED: MarkState.ACT,
 }
 
 
@@ -42,10 +41,10 @@ class SigningBar(QWidget):
         super().__init__(parent)
         self._client = client
         self._record: ReadShift | None = None
-        self._person: Person | None = None
+        self._person: UserContext | None = None
         self._reviews = False
         self._sending = Sending(client, self)
-        self.mark = StateMark(Look.UNKNOWN, 20, self)
+        self.mark = StateMark(MarkState.UNKNOWN, 20, self)
         self.words = Text("", wrapped=True, parent=self)
         self.sign = PressButton(tr("Sign"), parent=self, then=self._open_signature)
         self.review = PressButton(tr("Review and sign"), parent=self, then=self._open_review)
@@ -80,7 +79,7 @@ class SigningBar(QWidget):
         self._record = None
         self.hide()
 
-    def show_record(self, record: ReadShift, person: Person) -> None:
+    def show_record(self, record: ReadShift, person: UserContext) -> None:
         """Show the signatures of a record; a running shift or practice has none to show.
 
         A note that is being written on the same shift stays: it is only the record that changed.
@@ -89,7 +88,7 @@ class SigningBar(QWidget):
         self._record, self._person = record, person
         now = signing(record.shift)
         sound = not record.alarm()
-        self.mark.show_look(_MARKS.get(now.stage, Look.IN_LIMITS) if sound else Look.STOP)
+        self.mark.show_look(_MARKS.get(now.stage, MarkState.IN_LIMITS) if sound else MarkState.STOP)
         self.words.setText(signing_words(now, record.shift))
         self.sign.set_label(tr("Sign again") if now.signed else tr("Sign"))
         self.sign.setVisible(sound and now.stage in {SigningStage.UNSIGNED, SigningStage.CHANGED})

@@ -8,12 +8,12 @@ from typing import NamedTuple
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QFrame, QGridLayout, QScrollArea, QWidget
 
-from washmon.gui.context import Person
+from washmon.gui.context import UserContext
 from washmon.gui.i18n import tr
 from washmon.gui.kit.boxes import STRETCH, add, hbox, vbox
 from washmon.gui.kit.card import Card
 from washmon.gui.kit.spoken import SpokenRole, speak_as
-from washmon.gui.kit.state_mark import Look, StateMark
+from washmon.gui.kit.state_mark import MarkState, StateMark
 from washmon.gui.kit.text import Text, Tone
 from washmon.gui.kit.theme import Size
 from washmon.gui.logbook.logbook_words import (
@@ -41,11 +41,11 @@ class Fact:
     """One figure of one tank: words, a mark where it is bad, a bar of time."""
 
     text: str
-    look: Look | None = None
+    look: MarkState | None = None
     shares: TimeShares | None = None
 
 
-Tell = Callable[[TankSummary, Person], Fact]
+Tell = Callable[[TankSummary, UserContext], Fact]
 
 
 class LevelRead(NamedTuple):
@@ -75,7 +75,7 @@ class SummaryTable(QScrollArea):
         self.setFrameShape(QFrame.Shape.NoFrame)
         self._inside: QWidget | None = None
 
-    def show_summaries(self, summaries: Sequence[TankSummary], person: Person) -> None:
+    def show_summaries(self, summaries: Sequence[TankSummary], person: UserContext) -> None:
         """Show these tanks in place of what was there."""
         inside = QWidget()
         inside.setObjectName("scrolled")
@@ -109,7 +109,7 @@ def _add_section(
     row: int,
     section: SummarySection,
     summaries: Sequence[TankSummary],
-    person: Person,
+    person: UserContext,
 ) -> int:
     grid.setRowMinimumHeight(row, _GAP_PX)
     row += 1
@@ -183,19 +183,19 @@ def _levels(summaries: Sequence[TankSummary]) -> Iterator[SummarySection]:
 
 
 def _level(title: str, of: Callable[[TankSummary], LevelRead]) -> SummarySection:
-    def spread(tank: TankSummary, person: Person) -> Fact:
+    def spread(tank: TankSummary, person: UserContext) -> Fact:
         level = of(tank)
         if not level.meant and level.measured is None:
             return Fact(DASH)
         return Fact(_spread(level.measured, Kind.CONCENTRATION, person))
 
-    def readings(tank: TankSummary, _person: Person) -> Fact:
+    def readings(tank: TankSummary, _person: UserContext) -> Fact:
         return _level_readings(of(tank).measured)
 
-    def time(tank: TankSummary, _person: Person) -> Fact:
+    def time(tank: TankSummary, _person: UserContext) -> Fact:
         return _time(of(tank).time)
 
-    def gap(tank: TankSummary, person: Person) -> Fact:
+    def gap(tank: TankSummary, person: UserContext) -> Fact:
         shares = of(tank).time
         return Fact(person.show(shares.longest_gap_s / 60, Kind.TIME) if shares else DASH)
 
@@ -222,14 +222,14 @@ def _peracetic(tank: TankSummary) -> LevelRead:
     return LevelRead(tank.paa, tank.paa_time, meant=_has_peracetic(tank))
 
 
-def _batches(tank: TankSummary, person: Person) -> Fact:
+def _batches(tank: TankSummary, person: UserContext) -> Fact:
     if not tank.washed_kg:
         return Fact(str(tank.batches))
     weight = person.show(tank.washed_kg, Kind.PRODUCE_MASS)
     return Fact(f"{tank.batches}  ({weight})")
 
 
-def _water(tank: TankSummary, person: Person) -> Fact:
+def _water(tank: TankSummary, person: UserContext) -> Fact:
     if not tank.fills:
         return Fact(tr("never filled"))
     if not tank.water_known:
@@ -246,7 +246,7 @@ def done_exchanges(count: int) -> str:
     return tr("1 exchange") if count == 1 else tr("{count} exchanges", count=count)
 
 
-def _spread(measured: LevelSummary | None, kind: Kind, person: Person) -> str:
+def _spread(measured: LevelSummary | None, kind: Kind, person: UserContext) -> str:
     if measured is None:
         return tr("not measured")
     values = [person.show(value, kind) for value in (measured.lowest, measured.median)]
@@ -256,7 +256,7 @@ def _spread(measured: LevelSummary | None, kind: Kind, person: Person) -> str:
     return " · ".join(bare) + (f"\N{NO-BREAK SPACE}{unit}" if unit else "")
 
 
-def _ph_spread(tank: TankSummary, person: Person) -> Fact:
+def _ph_spread(tank: TankSummary, person: UserContext) -> Fact:
     return Fact(_spread(tank.ph, Kind.PH, person))
 
 
@@ -274,11 +274,12 @@ def _level_readings(measured: LevelSummary | None) -> Fact:
     if not below:
         return Fact(_share_of(measured))
     return Fact(
-        tr("{share}; {below} under critical", share=_share_of(measured), below=below), Look.STOP
+        tr("{share}; {below} under critical", share=_share_of(measured), below=below),
+        MarkState.STOP,
     )
 
 
-def _ph_readings(tank: TankSummary, _person: Person) -> Fact:
+def _ph_readings(tank: TankSummary, _person: UserContext) -> Fact:
     return Fact(_share_of(tank.ph))
 
 
@@ -296,11 +297,11 @@ def _time(shares: TimeShares | None) -> Fact:
     return Fact(text, shares=shares)
 
 
-def _ph_time(tank: TankSummary, _person: Person) -> Fact:
+def _ph_time(tank: TankSummary, _person: UserContext) -> Fact:
     return _time(tank.ph_time)
 
 
-def _used(used: Sequence[Used], person: Person) -> Fact:
+def _used(used: Sequence[Used], person: UserContext) -> Fact:
     if not used:
         return Fact(DASH)
     said = [
@@ -315,43 +316,43 @@ def _used(used: Sequence[Used], person: Person) -> Fact:
     return Fact("; ".join(said))
 
 
-def _sanitizer(tank: TankSummary, person: Person) -> Fact:
+def _sanitizer(tank: TankSummary, person: UserContext) -> Fact:
     return _used(tank.sanitizer_used, person)
 
 
-def _acid(tank: TankSummary, person: Person) -> Fact:
+def _acid(tank: TankSummary, person: UserContext) -> Fact:
     return _used(tank.acid_used, person)
 
 
-def _cost(tank: TankSummary, person: Person) -> Fact:
+def _cost(tank: TankSummary, person: UserContext) -> Fact:
     """Tell what chemicals and water cost."""
     return Fact(cost_words(tank.cost, tank.shift.currency, person))
 
 
-def _flags(tank: TankSummary, _person: Person) -> Fact:
+def _flags(tank: TankSummary, _person: UserContext) -> Fact:
     counts = (
         (tank.flags_stop, tr("stop")),
         (tank.flags_act, tr("act")),
         (tank.flags_watch, tr("watch")),
     )
     said = [f"{count} {word}" for count, word in counts if count]
-    return Fact(", ".join(said) or tr("none"), Look.STOP if tank.flags_stop else None)
+    return Fact(", ".join(said) or tr("none"), MarkState.STOP if tank.flags_stop else None)
 
 
-def _corrective(tank: TankSummary, _person: Person) -> Fact:
+def _corrective(tank: TankSummary, _person: UserContext) -> Fact:
     counts = Counter(one.kind for one in tank.corrective)
     return Fact(", ".join(done_word(kind, count) for kind, count in counts.items()) or tr("none"))
 
 
-def _holds(tank: TankSummary, _person: Person) -> Fact:
+def _holds(tank: TankSummary, _person: UserContext) -> Fact:
     if not tank.holds:
         return Fact(tr("none"))
     said = [batches_word(tank.batches_held)]
     said += [decision_word(decision).lower() for decision in dict.fromkeys(tank.decisions)]
     if tank.open_holds:
         said.append(tr("{count} still open", count=tank.open_holds))
-    return Fact(", ".join(said), Look.STOP if tank.open_holds else None)
+    return Fact(", ".join(said), MarkState.STOP if tank.open_holds else None)
 
 
-def _corrections(tank: TankSummary, _person: Person) -> Fact:
+def _corrections(tank: TankSummary, _person: UserContext) -> Fact:
     return Fact(str(tank.corrections) if tank.corrections else tr("none"))

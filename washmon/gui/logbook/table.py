@@ -27,7 +27,7 @@ from PySide6.QtWidgets import (
 from washmon.gui.i18n import tr
 from washmon.gui.kit import theme
 from washmon.gui.kit.boxes import vbox
-from washmon.gui.kit.state_mark import Look, draw_mark
+from washmon.gui.kit.state_mark import MarkState, draw_mark
 from washmon.gui.kit.text import Text, Tone, plain_tip
 from washmon.gui.kit.theme import Size
 
@@ -49,7 +49,7 @@ class Cell:
 
     text: str = ""
     tone: Tone = Tone.PLAIN
-    look: Look | None = None
+    look: MarkState | None = None
     number: bool = False
     """Set to the right, so that figures line up."""
 
@@ -250,7 +250,7 @@ def _height(metrics: QFontMetrics, cell: Cell, column_px: int) -> int:
     return metrics.boundingRect(QRect(0, 0, room, 10_000), flags, cell.text).height() + 8
 
 
-def mark_icon(look: Look) -> QIcon:
+def mark_icon(look: MarkState) -> QIcon:
     """Return the mark of a state in the theme in force."""
     icon = QIcon()
     icon.addPixmap(_mark(look, behind=None), QIcon.Mode.Normal)
@@ -259,7 +259,7 @@ def mark_icon(look: Look) -> QIcon:
     return icon
 
 
-def _mark(look: Look, *, behind: QColor | None) -> QPixmap:
+def _mark(look: MarkState, *, behind: QColor | None) -> QPixmap:
     picture = QPixmap(_MARK_PX * _SHARP, _MARK_PX * _SHARP)
     picture.fill(Qt.GlobalColor.transparent)
     box = QRectF(0, 0, picture.width(), picture.height())

@@ -4,11 +4,10 @@ from PySide6.QtCore import Signal, Slot
 from PySide6.QtWidgets import QGridLayout, QWidget
 
 from washmon.gui.i18n import tr
-from washmon.gui.kit.boxes import STRETCH, add, hbox, vbox
+from washmon.gui.kit.boxes import STRETCH, FrontStack, add, hbox, vbox
 from washmon.gui.kit.buttons import ChoiceRow, PressButton, Rank
 from washmon.gui.kit.form_fields import TextField
 from washmon.gui.kit.message_line import MessageLine
-from washmon.gui.kit.page_rows import FrontStack
 from washmon.gui.kit.text import Text, Tone
 from washmon.gui.kit.theme import Size
 from washmon.gui.practice.question_cover import LETTERS

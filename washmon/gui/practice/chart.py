@@ -9,7 +9,7 @@ from PySide6.QtCore import QPointF, QRectF, QSize, Qt
 from PySide6.QtGui import QColor, QFontMetricsF, QPainter, QPaintEvent, QPen, QPolygonF
 from PySide6.QtWidgets import QSizePolicy, QWidget
 
-from washmon.gui.context import Person
+from washmon.gui.context import UserContext
 from washmon.gui.i18n import tr
 from washmon.gui.kit import theme
 from washmon.gui.kit.theme import Size, Theme
@@ -29,7 +29,7 @@ def height_px(view: ChartView) -> int:
 class AttemptChart(QWidget):
     """Shows a :class:`ChartView`."""
 
-    def __init__(self, view: ChartView, person: Person, parent: QWidget | None = None) -> None:
+    def __init__(self, view: ChartView, person: UserContext, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self.view, self._person = view, person
         self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
@@ -47,7 +47,7 @@ class AttemptChart(QWidget):
 
 
 def draw_chart(
-    painter: QPainter, box: QRectF, view: ChartView, person: Person, shades: Theme
+    painter: QPainter, box: QRectF, view: ChartView, person: UserContext, shades: Theme
 ) -> None:
     """Draw a picture into a box of any painter; one unit is a pixel at 96 dots an inch."""
     painter.save()
@@ -60,7 +60,7 @@ class _Drawing:
     """One picture on its way to the paper."""
 
     def __init__(
-        self, painter: QPainter, box: QRectF, view: ChartView, person: Person, shades: Theme
+        self, painter: QPainter, box: QRectF, view: ChartView, person: UserContext, shades: Theme
     ) -> None:
         self._p, self._box, self._v, self._who, self._s = painter, box, view, person, shades
         self._plot = box.adjusted(_LEFT, _TOP, -_RIGHT, -_FOOT)

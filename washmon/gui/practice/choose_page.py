@@ -6,24 +6,22 @@ from PySide6.QtCore import Qt, QTimer, Signal, Slot
 from PySide6.QtWidgets import QScrollArea, QVBoxLayout, QWidget
 
 from washmon.gui.i18n import tr
-from washmon.gui.kit.boxes import STRETCH, add, hbox, vbox
+from washmon.gui.kit.boxes import STRETCH, FlowLayout, add, hbox, keep_width, vbox
 from washmon.gui.kit.buttons import ChoiceRow, PressButton, Rank
 from washmon.gui.kit.card import Card
-from washmon.gui.kit.flow import FlowLayout
 from washmon.gui.kit.form_fields import TextField
 from washmon.gui.kit.message_line import MessageLine
 from washmon.gui.kit.text import Text, Tone
 from washmon.gui.kit.theme import Size
-from washmon.gui.kit.width import keep_width
 from washmon.gui.logbook.table import Cell, FactsModel, FactsTable, Row
 from washmon.gui.practice.shelf_page import shortened
 from washmon.gui.practice.side_by_side import same_water
-from washmon.gui.practice.veil import Showing
 from washmon.recorder.attempts import KeptAttempt
-from washmon.sessions.making.from_shift import Made
+from washmon.sessions.making.from_shift import MadeScenario
 from washmon.sessions.practice.parameters import PracticeError
 from washmon.sessions.practice.scenario_files import parse_scenario
 from washmon.sessions.practice.shelf import OnShelf, ScenarioShelf
+from washmon.sessions.practice.veil import Showing
 
 _LONGEST_INITIALS = 8
 _BRIEF_PX = 470
@@ -222,7 +220,7 @@ class ChoosePage(QWidget):
             return
         self.begin_asked.emit(chosen.text, who, self.showing.selected)
 
-    def show_made(self, made: Made) -> None:
+    def show_made(self, made: MadeScenario) -> None:
         """Offer a scenario that was made from a shift, and say whether it has a solution."""
         score = f"{made.good_score:.0f}"
         if made.has_solution:

@@ -7,16 +7,15 @@ from pathlib import Path
 from PySide6.QtCore import Qt, Signal, Slot
 from PySide6.QtWidgets import QHBoxLayout, QScrollArea, QWidget
 
-from washmon.gui.context import Person, decimal_point, translated
+from washmon.gui.context import UserContext, decimal_point, translated
 from washmon.gui.i18n import tr
-from washmon.gui.kit.boxes import STRETCH, add, hbox, vbox
+from washmon.gui.kit.boxes import STRETCH, add, hbox, keep_width, vbox
 from washmon.gui.kit.buttons import PressButton, Rank
 from washmon.gui.kit.card import Card
 from washmon.gui.kit.file_asking import FileSaver
 from washmon.gui.kit.message_line import MessageLine
 from washmon.gui.kit.text import Text, Tone
 from washmon.gui.kit.theme import Size
-from washmon.gui.kit.width import keep_width
 from washmon.gui.practice.chart import AttemptChart
 from washmon.gui.practice.chart_views import charts
 from washmon.gui.practice.debrief_words import (
@@ -32,7 +31,7 @@ from washmon.gui.practice.debrief_words import (
 from washmon.gui.practice.printing import PrintError, print_debrief
 from washmon.reports.csv_export import ExportError, export_rows, suggested_name
 from washmon.sessions.debrief.next_one import Next, next_one
-from washmon.sessions.debrief.score import Debrief, Part
+from washmon.sessions.debrief.score import Debrief, ScorePart
 from washmon.sessions.practice.scenario import Scenario
 
 _PARTS_PX = 420
@@ -57,7 +56,7 @@ class DebriefPage(QWidget):
         super().__init__(parent)
         self.setObjectName("paper")
         self._found: Debrief | None = None
-        self._person: Person | None = None
+        self._person: UserContext | None = None
         self.title = Text("", Size.LARGE, bold=True)
         self.facts = Text("", Size.BODY, tone=Tone.SOFT)
         self.score = Text("", Size.HUGE, bold=True, tabular=True)
@@ -91,7 +90,7 @@ class DebriefPage(QWidget):
         """Show a debrief from its top; the next scenario is advised from a shelf."""
         facts = found.facts
         self._found = found
-        self._person = Person(facts.attempt.trainee, facts.state.setup.taste, decimal_point())
+        self._person = UserContext(facts.attempt.trainee, facts.state.setup.taste, decimal_point())
         self.title.setText(tr("Debrief: {title}", title=facts.scenario.title))
         state = tr("finished") if facts.ended else tr("not finished")
         self.facts.setText(
@@ -116,7 +115,7 @@ class DebriefPage(QWidget):
             (self._talk(found, self._person, next_one(found, shelf)), 1),
         )
 
-    def _parts(self, found: Debrief, person: Person) -> QWidget:
+    def _parts(self, found: Debrief, person: UserContext) -> QWidget:
         inside = QWidget()
         inside.setObjectName("scrolled")
         counts = Text(person.say(found.why_counts), Size.BODY, wrapped=True)
@@ -132,7 +131,7 @@ class DebriefPage(QWidget):
         keep_width(area, _PARTS_PX)
         return area
 
-    def _talk(self, found: Debrief, person: Person, advised: Next | None) -> QWidget:
+    def _talk(self, found: Debrief, person: UserContext, advised: Next | None) -> QWidget:
         inside = QWidget()
         inside.setObjectName("scrolled")
         column = vbox(on=inside, gap_px=8, margins_px=(0, 0, 10, 0))
@@ -161,7 +160,7 @@ class DebriefPage(QWidget):
         add(column, card, STRETCH)
         return _scrolled(inside)
 
-    def _moments(self, found: Debrief, person: Person) -> QWidget:
+    def _moments(self, found: Debrief, person: UserContext) -> QWidget:
         """Show what cost most, each one press from its replay."""
         card = Card(margin_px=12)
         card.body.addWidget(Text(tr("The moments that cost most"), Size.LEAD, bold=True))
@@ -247,7 +246,7 @@ class DebriefPage(QWidget):
             self.message.say(tr("Written: {path}", path=str(target)))
 
 
-def _part_card(part: Part, person: Person) -> QWidget:
+def _part_card(part: ScorePart, person: UserContext) -> QWidget:
     card = Card(margin_px=8)
     card.body.setSpacing(2)
     points = tr("{points} of {most}", points=f"{part.points:g}", most=f"{part.most:g}")

@@ -4,7 +4,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import partial
 
-from washmon.gui.context import Person
+from washmon.gui.context import UserContext
 from washmon.gui.i18n import tr
 from washmon.line.practice_events import Asked, WorldChange
 from washmon.line.state import ShiftState
@@ -23,12 +23,12 @@ MOMENTS = 3
 """So many moments are told apart, those that cost most."""
 
 
-def tank_sentences(found: Debrief, person: Person) -> tuple[str, ...]:
+def tank_sentences(found: Debrief, person: UserContext) -> tuple[str, ...]:
     """Return a sentence for each tank: how long it was in its limits, how it was checked."""
     return tuple(_tank(one, person) for one in found.facts.tanks)
 
 
-def _tank(facts: TankFacts, person: Person) -> str:
+def _tank(facts: TankFacts, person: UserContext) -> str:
     if not facts.minutes:
         return tr("{tank}: nothing was washed yet.", tank=_name(facts))
     return tr(
@@ -43,7 +43,7 @@ def _tank(facts: TankFacts, person: Person) -> str:
     )
 
 
-def _in_limits(facts: TankFacts, person: Person) -> str:
+def _in_limits(facts: TankFacts, person: UserContext) -> str:
     """Return how long level and pH were in their limits; peracetic acid needs no pH."""
     level = person.show(round(facts.level_ok_min), Kind.TIME)
     whole = person.show(round(facts.minutes), Kind.TIME)
@@ -61,7 +61,7 @@ def _name(facts: TankFacts) -> str:
     return f"{facts.tank.number} {facts.tank.name}"
 
 
-def teaching_sentences(found: Debrief, person: Person) -> tuple[str, ...]:
+def teaching_sentences(found: Debrief, person: UserContext) -> tuple[str, ...]:
     """Return what to talk about, the gravest first; a few words each."""
     facts = found.facts
     said = _lesson_sentences(facts)
@@ -228,7 +228,7 @@ def moment_words(slip: Slip) -> str:
     )
 
 
-def beside_words(found: Debrief, slip: Slip, person: Person) -> str:
+def beside_words(found: Debrief, slip: Slip, person: UserContext) -> str:
     """Return what could have been known at a moment, beside the truth; empty of an empty tank."""
     seen = beside(found.facts, slip.tanks[0], slip.at)
     if seen is None:
@@ -265,7 +265,7 @@ def next_words(advised: Next) -> str:
     return words.format(title=advised.scenario.title, topic=tr(advised.topic.value))
 
 
-def _missed(batch: LowBatch, person: Person) -> str:
+def _missed(batch: LowBatch, person: UserContext) -> str:
     return tr(
         "{time}, tank {tank}: a batch met {level}, under the critical low, and was not held.",
         time=f"{batch.at:%H:%M}",
@@ -274,7 +274,7 @@ def _missed(batch: LowBatch, person: Person) -> str:
     )
 
 
-def _addition(one: Addition, facts: Facts, person: Person) -> str:
+def _addition(one: Addition, facts: Facts, person: UserContext) -> str:
     kind = Kind.SMALL_VOLUME if one.amount.unit == "mL" else Kind.MASS
     amount = person.show(one.amount.value, kind)
     kept = facts.state.setup.tank(one.tank).peracetic
@@ -309,7 +309,7 @@ class ScoreLine:
     why: str
 
 
-def score_lines(found: Debrief, person: Person) -> Iterator[ScoreLine]:
+def score_lines(found: Debrief, person: UserContext) -> Iterator[ScoreLine]:
     """Yield the parts of a score, and the whole at the end."""
     for part in found.parts:
         yield ScoreLine(found, part.key, part.points, part.most, person.say(part.why))

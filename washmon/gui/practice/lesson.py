@@ -3,16 +3,16 @@
 from PySide6.QtCore import QObject, Signal, Slot
 from PySide6.QtWidgets import QWidget
 
-from washmon.gui.context import Person
+from washmon.gui.context import UserContext
 from washmon.gui.i18n import tr
 from washmon.gui.kit.confirm import ask
 from washmon.gui.practice.practice_client import PracticeClient
 from washmon.gui.practice.question_cover import QuestionCover
 from washmon.gui.practice.trainer_window import TrainerWindow, other_screen
-from washmon.gui.practice.veil import Showing
+from washmon.sessions.practice.veil import Showing
 
 
-class Lesson(QObject):
+class LiveLesson(QObject):
     """What is true stands in the trainer's window alone, never on the page.
 
     Signals:
@@ -22,7 +22,7 @@ class Lesson(QObject):
     showing_chosen = Signal(str)
 
     def __init__(
-        self, client: PracticeClient, person: Person, showing: Showing, page: QWidget
+        self, client: PracticeClient, person: UserContext, showing: Showing, page: QWidget
     ) -> None:
         super().__init__(page)
         self._page = page

@@ -7,8 +7,7 @@ from functools import partial
 from PySide6.QtCore import QObject, Signal, Slot
 
 from washmon.gui.client import RecorderClient
-from washmon.gui.kit.aside import Aside
-from washmon.gui.kit.working import Step, Working
+from washmon.gui.kit.working import Aside, Step, Working
 from washmon.line.fold import fold
 from washmon.line.state import ShiftState
 from washmon.sessions.making.from_shift import make_scenario

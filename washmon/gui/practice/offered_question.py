@@ -2,21 +2,21 @@
 
 import hashlib
 
-from washmon.gui.context import Person
+from washmon.gui.context import UserContext
 from washmon.gui.i18n import tr
 from washmon.line.flags import StepKind
 from washmon.line.practice_events import Asked, BehindTheScenes
 from washmon.line.state import ShiftState
 from washmon.planning.snapshot import Snapshot
 from washmon.sessions.practice.scenario import parts_of
-from washmon.sessions.practice.stage import Stage
+from washmon.sessions.practice.stage import PracticeStage
 from washmon.units import Kind
 
 _TIMES = (0.6, 1.0, 1.5)
 _LEAST_MG_L = 8.0
 
 
-def offered(stage: Stage, snapshot: Snapshot | None, person: Person) -> Asked:
+def offered(stage: PracticeStage, snapshot: Snapshot | None, person: UserContext) -> Asked:
     """Return the next question of the scenario that was not asked yet.
 
     Where there is none, what is to be done first where something is, else how much sanitizer there
@@ -39,7 +39,7 @@ def offered(stage: Stage, snapshot: Snapshot | None, person: Person) -> Asked:
     return _level(stage, person)
 
 
-def _own(stage: Stage, shift: ShiftState | None) -> Asked | None:
+def _own(stage: PracticeStage, shift: ShiftState | None) -> Asked | None:
     """Return a question of the scenario, its answers in an order that gives nothing away."""
     entries = shift.entries if shift is not None else ()
     told = (one.event.asked for one in entries if isinstance(one.event, BehindTheScenes))
@@ -66,7 +66,7 @@ def _deeds(*, peracetic: bool) -> tuple[tuple[str, frozenset[StepKind]], ...]:
     )
 
 
-def _level(stage: Stage, person: Person) -> Asked:
+def _level(stage: PracticeStage, person: UserContext) -> Asked:
     """Ask how much sanitizer there is; where all tanks are empty, what comes first."""
     filled = {one.tank for one in stage.truth}
     tank = next((one for one in stage.setup.tanks if one.number in filled), None)

@@ -4,7 +4,7 @@ from PySide6.QtCore import Signal, Slot
 from PySide6.QtGui import QResizeEvent
 from PySide6.QtWidgets import QWidget
 
-from washmon.gui.context import Person
+from washmon.gui.context import UserContext
 from washmon.gui.i18n import tr
 from washmon.gui.kit import theme
 from washmon.gui.kit.boxes import hbox, vbox
@@ -34,7 +34,7 @@ class PlayBar(QWidget):
     finished = Signal()
 
     def __init__(
-        self, client: PracticeClient, person: Person, parent: QWidget | None = None
+        self, client: PracticeClient, person: UserContext, parent: QWidget | None = None
     ) -> None:
         super().__init__(parent)
         self._client, self._person = client, person

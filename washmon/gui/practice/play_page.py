@@ -9,7 +9,7 @@ from PySide6.QtWidgets import QMenu, QWidget
 from washmon.gui.action_bar import Action
 from washmon.gui.board_page import BoardPage
 from washmon.gui.board_sheets import BoardSheets
-from washmon.gui.context import Person, decimal_point
+from washmon.gui.context import UserContext, decimal_point
 from washmon.gui.entry.entry_client import EntryClient
 from washmon.gui.i18n import tr
 from washmon.gui.kit.boxes import hbox, vbox
@@ -18,11 +18,9 @@ from washmon.gui.kit.confirm import ask
 from washmon.gui.kit.text import Text, Tone
 from washmon.gui.kit.theme import Size
 from washmon.gui.practice.bench_sheet import BenchSheet, PracticeEntryClient
-from washmon.gui.practice.lesson import Lesson
+from washmon.gui.practice.lesson import LiveLesson
 from washmon.gui.practice.play_bar import PlayBar
 from washmon.gui.practice.practice_client import PracticeClient
-from washmon.gui.practice.standing import Standing, Standings
-from washmon.gui.practice.veil import Showing, veiled
 from washmon.line.events import Event, Method, ShiftEnded
 from washmon.line.kinds import EntryKind
 from washmon.line.message import Message
@@ -34,6 +32,8 @@ from washmon.recorder import Answer, Doubtful, Failed, Refused, Saved
 from washmon.sessions.practice.attempt import BACKSTAGE
 from washmon.sessions.practice.parameters import PracticeError
 from washmon.sessions.practice.scenario import Scenario
+from washmon.sessions.practice.standing import AttemptStanding, Standings
+from washmon.sessions.practice.veil import Showing, veiled
 from washmon.units import Kind, show
 
 
@@ -201,15 +201,15 @@ class PlayPage(QWidget):
         self._showing = _showing_of(stood, client.attempt.advice)
         self._keeper = QTimer(self, interval=KEPT_EVERY_MS)
         self._keeper.timeout.connect(self.keep_standing)
-        self._kept: Standing | None = None
+        self._kept: AttemptStanding | None = None
         setup = client.stage.setup
-        self.person = Person(client.attempt.trainee, setup.taste, decimal_point())
+        self.person = UserContext(client.attempt.trainee, setup.taste, decimal_point())
         self.bar = PlayBar(client, self.person, self)
         self.briefing = Briefing(client.stage.scenario, self)
         self.board = PracticeBoard(client, self)
         vbox(self.bar, self.briefing, (self.board, 1), on=self, gap_px=0)
         self.briefing.hide()
-        self.lesson = Lesson(client, self.person, self._showing, self)
+        self.lesson = LiveLesson(client, self.person, self._showing, self)
         self.lesson.stand_over(self.bar, self.briefing, self.board)
         self._connect()
         self._choose_showing(self._showing.value)
@@ -232,7 +232,7 @@ class PlayPage(QWidget):
         """Remember how it stands, where that changed."""
         client = self.client
         speed = client.play_clock.speed
-        now = Standing(client.stage.minutes, self._showing.value, client.stopped, speed)
+        now = AttemptStanding(client.stage.minutes, self._showing.value, client.stopped, speed)
         if now != self._kept:
             self._kept = now
             self._standings.keep(client.chain, now)
@@ -337,14 +337,14 @@ def is_hint(event: Event) -> bool:
     return isinstance(event, BehindTheScenes) and isinstance(event.hint, str)
 
 
-def _showing_of(stood: Standing | None, begun_with: str) -> Showing:
+def _showing_of(stood: AttemptStanding | None, begun_with: str) -> Showing:
     try:
         return Showing(stood.showing if stood is not None else begun_with)
     except ValueError:
         return Showing(begun_with)
 
 
-def _bare(value: float, kind: Kind, person: Person) -> str:
+def _bare(value: float, kind: Kind, person: UserContext) -> str:
     """Return a number as it would be typed."""
     text = show(value, kind, person.taste, person.decimal_point, with_unit=False)
     return text.replace("\N{MINUS SIGN}", "-")

@@ -11,7 +11,6 @@ from PySide6.QtCore import QObject, Qt, Signal, Slot
 from washmon.gui.client import RecorderClient, deliver
 from washmon.gui.i18n import tr
 from washmon.gui.practice.play_clock import SPEEDS, PlayClock
-from washmon.gui.practice.standing import Standing
 from washmon.line.events import BatchWashed, Event, Method
 from washmon.line.practice_events import BehindTheScenes, WorldChange
 from washmon.line.state import ShiftState
@@ -28,7 +27,8 @@ from washmon.sessions.practice.jumping import (
     pass_until,
 )
 from washmon.sessions.practice.parameters import PracticeError
-from washmon.sessions.practice.stage import Stage, Tested, cost_min
+from washmon.sessions.practice.stage import PracticeStage, Tested, cost_min
+from washmon.sessions.practice.standing import AttemptStanding
 
 LOOK_EVERY_S = 15.0
 """Seconds of practice after which the rules look again."""
@@ -51,7 +51,7 @@ class PracticeClient(RecorderClient):
     _flag_found = Signal(object)
 
     def __init__(self, opened: Opened, parent: QObject | None = None) -> None:
-        self.stage: Stage = opened.stage
+        self.stage: PracticeStage = opened.stage
         self._shown_at: datetime = opened.stage.now
         super().__init__(opened.store, parent, clock=self._now)
         self.attempt, self.chain = opened.attempt, opened.chain
@@ -90,7 +90,7 @@ class PracticeClient(RecorderClient):
         self.stage.advance(min(minutes, max(left, 0.0)))
         self._moved()
 
-    def go_on_from(self, standing: Standing) -> None:
+    def go_on_from(self, standing: AttemptStanding) -> None:
         """Let the time pass that had passed since the last entry, and set the switches again."""
         self.play_clock.speed = standing.speed if standing.speed in SPEEDS else SPEEDS[0]
         self._stopped = standing.stopped

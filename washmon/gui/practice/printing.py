@@ -5,7 +5,7 @@ from pathlib import Path
 from PySide6.QtCore import QMarginsF, QRect, QRectF, Qt
 from PySide6.QtGui import QColor, QPageLayout, QPageSize, QPainter, QPdfWriter
 
-from washmon.gui.context import Person
+from washmon.gui.context import UserContext
 from washmon.gui.i18n import tr
 from washmon.gui.kit import theme
 from washmon.gui.kit.text import Weight
@@ -32,7 +32,7 @@ class PrintError(PlainError):
     """The page could not be written."""
 
 
-def print_debrief(found: Debrief, person: Person, target: Path) -> None:
+def print_debrief(found: Debrief, person: UserContext, target: Path) -> None:
     """Write a debrief as PDF, in the bright theme whatever is on screen.
 
     Raises:
@@ -53,7 +53,7 @@ def print_debrief(found: Debrief, person: Person, target: Path) -> None:
         part.unlink(missing_ok=True)
 
 
-def _write(found: Debrief, person: Person, target: Path) -> None:
+def _write(found: Debrief, person: UserContext, target: Path) -> None:
     writer = QPdfWriter(str(target))
     writer.setResolution(DPI)
     writer.setPageSize(QPageSize(QPageSize.PageSizeId.A4))
@@ -69,7 +69,7 @@ def _write(found: Debrief, person: Person, target: Path) -> None:
 class _Page:
     """Writes from the top down, on a new page where one is full."""
 
-    def __init__(self, writer: QPdfWriter, painter: QPainter, person: Person) -> None:
+    def __init__(self, writer: QPdfWriter, painter: QPainter, person: UserContext) -> None:
         self._writer, self._p, self._person = writer, painter, person
         self._at = 0
         self._head()

@@ -5,13 +5,12 @@ from PySide6.QtGui import QKeyEvent
 from PySide6.QtWidgets import QHBoxLayout, QProgressBar, QSizePolicy, QVBoxLayout, QWidget
 
 from washmon.gui.i18n import tr
-from washmon.gui.kit.boxes import STRETCH, add, hbox, vbox
+from washmon.gui.kit.boxes import STRETCH, add, hbox, keep_width, vbox
 from washmon.gui.kit.buttons import PressButton, Rank
 from washmon.gui.kit.spoken import announce
-from washmon.gui.kit.state_mark import Look, StateMark
+from washmon.gui.kit.state_mark import MarkState, StateMark
 from washmon.gui.kit.text import Text, Tone
 from washmon.gui.kit.theme import Size
-from washmon.gui.kit.width import keep_width
 from washmon.line.practice_events import Asked
 
 LETTERS = "ABCDEFGH"
@@ -25,7 +24,7 @@ class _Answer(QWidget):
     def __init__(self, at: int, words: str, *, pressed: bool, parent: QWidget) -> None:
         super().__init__(parent)
         letter = LETTERS[at]
-        self.mark = StateMark(Look.IN_LIMITS, _MARK_PX, self)
+        self.mark = StateMark(MarkState.IN_LIMITS, _MARK_PX, self)
         self.button = PressButton(letter, Rank.TOGGLE, parent=self)
         self.button.setCheckable(True)
         self.button.setEnabled(pressed)

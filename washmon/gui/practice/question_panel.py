@@ -5,14 +5,13 @@ from collections import Counter
 from PySide6.QtCore import Signal, Slot
 from PySide6.QtWidgets import QFrame, QWidget
 
-from washmon.gui.context import Person
+from washmon.gui.context import UserContext
 from washmon.gui.i18n import tr
-from washmon.gui.kit.boxes import hbox, vbox
+from washmon.gui.kit.boxes import hbox, keep_width, vbox
 from washmon.gui.kit.buttons import ChoiceRow, PressButton, Rank
 from washmon.gui.kit.form_fields import ListField, TextField
 from washmon.gui.kit.text import Text, Tone
 from washmon.gui.kit.theme import Size
-from washmon.gui.kit.width import keep_width
 from washmon.gui.replay.replay_worker import QuestionAsked
 from washmon.line.flags import Amount, StepKind
 from washmon.line.setup import LineSetup, SanitizerKind
@@ -56,7 +55,7 @@ class QuestionPanel(QFrame):
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self.setObjectName("hint")
-        self._person: Person | None = None
+        self._person: UserContext | None = None
         self._setup: LineSetup | None = None
         self._tank = 0
         self._given: Amount | None = None
@@ -96,7 +95,7 @@ class QuestionPanel(QFrame):
         )
         vbox(self.question, answers, below, on=self, gap_px=6, margins_px=(14, 8, 14, 8))
 
-    def ask(self, asked: QuestionAsked, person: Person, setup: LineSetup) -> None:
+    def ask(self, asked: QuestionAsked, person: UserContext, setup: LineSetup) -> None:
         """Ask what would be done now."""
         question = asked.question
         self._person, self._setup, self._tank = person, setup, question.tank

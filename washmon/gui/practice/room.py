@@ -7,7 +7,7 @@ from PySide6.QtGui import QHideEvent
 from PySide6.QtWidgets import QStackedWidget, QWidget
 
 from washmon.gui.client import RecorderClient
-from washmon.gui.context import Person
+from washmon.gui.context import UserContext
 from washmon.gui.i18n import tr
 from washmon.gui.practice.choose_page import ChoosePage
 from washmon.gui.practice.debrief_page import DebriefPage
@@ -17,7 +17,6 @@ from washmon.gui.practice.practice_client import PracticeClient
 from washmon.gui.practice.practice_frame import PracticeFrame
 from washmon.gui.practice.shelf_page import ShelfPage
 from washmon.gui.practice.side_by_side import SideBySide, same_water
-from washmon.gui.practice.standing import Standings
 from washmon.gui.scenarios.editor import ScenarioEditor
 from washmon.line.practice_events import Attempt
 from washmon.line.setup import LineSetup
@@ -31,10 +30,11 @@ from washmon.recorder.attempts import (
     resume_attempt,
 )
 from washmon.sessions.debrief.score import Debrief
-from washmon.sessions.making.from_shift import Made
+from washmon.sessions.making.from_shift import MadeScenario
 from washmon.sessions.practice.parameters import PracticeError
 from washmon.sessions.practice.scenario_files import parse_scenario
 from washmon.sessions.practice.shelf import OnShelf, ScenarioShelf, Verdicts
+from washmon.sessions.practice.standing import Standings
 from washmon.store.store import Store
 
 
@@ -138,7 +138,7 @@ class PracticeRoom(PracticeFrame):
 
     @Slot(object)
     def _show_made(self, result: object) -> None:
-        if not isinstance(result, Made):
+        if not isinstance(result, MadeScenario):
             self.choose.message.warn(str(result))
             return
         self._verdicts.put(result.text, result.good_score)
@@ -156,7 +156,7 @@ class PracticeRoom(PracticeFrame):
         self.pages.setCurrentWidget(self.shelf)
         self.shelf.table.setFocus()
 
-    def show_snapshot(self, snapshot: Snapshot, _person: Person) -> None:
+    def show_snapshot(self, snapshot: Snapshot, _person: UserContext) -> None:
         """Know the shed's own line, as its newest set-up has it."""
         self._shed = snapshot.setup
 

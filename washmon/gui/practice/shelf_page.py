@@ -10,12 +10,11 @@ from PySide6.QtGui import QHideEvent
 from PySide6.QtWidgets import QWidget
 
 from washmon.gui.i18n import tr
-from washmon.gui.kit.boxes import hbox, vbox
+from washmon.gui.kit.boxes import FlowLayout, hbox, vbox
 from washmon.gui.kit.buttons import PressButton, Rank
 from washmon.gui.kit.file_asking import FileOpener, FileSaver
-from washmon.gui.kit.flow import FlowLayout
 from washmon.gui.kit.message_line import MessageLine
-from washmon.gui.kit.state_mark import Look
+from washmon.gui.kit.state_mark import MarkState
 from washmon.gui.kit.text import Text, Tone
 from washmon.gui.kit.theme import Size
 from washmon.gui.logbook.table import Cell, FactsModel, FactsTable, Row
@@ -148,11 +147,13 @@ class ShelfPage(QWidget):
     def _verdict_cell(self, one: OnShelf) -> Cell:
         score = self._verdicts.find(one.text)
         if one.text in self._unplayable:
-            return Cell(tr("cannot be played"), Tone.STOP, Look.STOP)
+            return Cell(tr("cannot be played"), Tone.STOP, MarkState.STOP)
         if score is None:
             return Cell(tr("being tried …"), Tone.SOFT)
         if not solved(score):
-            return Cell(tr("no solution ({score})", score=f"{score:.0f}"), Tone.ACT, Look.WATCH)
+            return Cell(
+                tr("no solution ({score})", score=f"{score:.0f}"), Tone.ACT, MarkState.WATCH
+            )
         return Cell(tr("solved ({score})", score=f"{score:.0f}"))
 
     @Slot(str, float)

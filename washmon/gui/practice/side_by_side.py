@@ -7,13 +7,12 @@ from PySide6.QtWidgets import QWidget
 
 from washmon.gui.context import translated
 from washmon.gui.i18n import tr
-from washmon.gui.kit.boxes import hbox, vbox
+from washmon.gui.kit.boxes import hbox, keep_width, vbox
 from washmon.gui.kit.buttons import PressButton, Rank
 from washmon.gui.kit.form_fields import ListField
 from washmon.gui.kit.message_line import MessageLine
 from washmon.gui.kit.text import Text, Tone
 from washmon.gui.kit.theme import Size
-from washmon.gui.kit.width import keep_width
 from washmon.gui.logbook.table import Cell, FactsModel, FactsTable, Row
 from washmon.gui.practice.debrief_words import change_words
 from washmon.gui.scenarios.course_plot import CoursePlot, Plotted, course_of, plotted_row, view_of

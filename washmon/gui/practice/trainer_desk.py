@@ -13,7 +13,7 @@ from washmon.gui.practice.practice_client import PracticeClient
 from washmon.line.practice_events import Asked, BehindTheScenes, WorldChange
 from washmon.line.state import ShiftState
 from washmon.sessions.practice.attempt import BACKSTAGE
-from washmon.sessions.practice.stage import Stage
+from washmon.sessions.practice.stage import PracticeStage
 
 MOST_ANSWERS = 4
 
@@ -139,7 +139,7 @@ class TrainerDesk(QObject):
         client.enter(BehindTheScenes(at=client.clock(), by=BACKSTAGE, asked=asked))
 
 
-def standing(stage: Stage, change: WorldChange) -> WorldChange:
+def standing(stage: PracticeStage, change: WorldChange) -> WorldChange:
     """Return how things stand that a change is about, said as a change would say it."""
     world, line = stage.line.world, stage.line
     strength = line.strength_share / stage.scenario.world.strength_share

@@ -4,15 +4,14 @@ from PySide6.QtCore import Signal, Slot
 from PySide6.QtWidgets import QFrame, QWidget
 
 from washmon.gui.i18n import tr
-from washmon.gui.kit.boxes import vbox
+from washmon.gui.kit.boxes import FlowLayout, vbox
 from washmon.gui.kit.buttons import ChoiceRow, PressButton, Rank
-from washmon.gui.kit.flow import FlowLayout
 from washmon.gui.kit.text import Text, Tone
 from washmon.gui.kit.theme import Size
 from washmon.gui.practice.debrief_words import change_words
-from washmon.gui.practice.veil import Showing
 from washmon.line.practice_events import WorldChange
 from washmon.sessions.practice.parameters import Dirtiness
+from washmon.sessions.practice.veil import Showing
 
 
 class TrainerPanel(QFrame):

@@ -4,16 +4,14 @@ from PySide6.QtCore import Qt, QTimer, Signal, Slot
 from PySide6.QtGui import QCloseEvent, QGuiApplication, QScreen
 from PySide6.QtWidgets import QWidget
 
-from washmon.gui.context import Person
+from washmon.gui.context import UserContext
 from washmon.gui.i18n import tr
-from washmon.gui.kit.boxes import STRETCH, add, hbox, vbox
+from washmon.gui.kit.boxes import STRETCH, FrontStack, add, hbox, keep_width, vbox
 from washmon.gui.kit.buttons import ChoiceRow, PressButton
 from washmon.gui.kit.card import Card
 from washmon.gui.kit.message_line import MessageLine
-from washmon.gui.kit.page_rows import FrontStack
 from washmon.gui.kit.text import ShortText, Text, Tone
 from washmon.gui.kit.theme import Size
-from washmon.gui.kit.width import keep_width
 from washmon.gui.logbook.table import Cell, FactsModel, FactsTable
 from washmon.gui.practice.asking_panel import AskingPanel
 from washmon.gui.practice.offered_question import offered
@@ -21,11 +19,11 @@ from washmon.gui.practice.practice_client import PracticeClient
 from washmon.gui.practice.trainer_desk import TrainerDesk, log_of
 from washmon.gui.practice.trainer_panel import TrainerPanel
 from washmon.gui.practice.truth_panel import TruthPanel
-from washmon.gui.practice.veil import Showing
 from washmon.gui.setup_guide.layout import Scroller
 from washmon.line.practice_events import WorldChange
 from washmon.planning.snapshot import Snapshot
 from washmon.sessions.practice.coming import Coming, coming
+from washmon.sessions.practice.veil import Showing
 from washmon.units import Kind
 
 _EVERY_MS = 500
@@ -45,7 +43,7 @@ class TrainerWindow(QWidget):
     showing_chosen = Signal(str)
 
     def __init__(
-        self, client: PracticeClient, person: Person, showing: Showing, parent: QWidget
+        self, client: PracticeClient, person: UserContext, showing: Showing, parent: QWidget
     ) -> None:
         super().__init__(parent, Qt.WindowType.Window)
         self.setObjectName("paper")

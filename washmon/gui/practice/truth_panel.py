@@ -3,16 +3,16 @@
 from PySide6.QtCore import Qt, Slot
 from PySide6.QtWidgets import QGridLayout, QWidget
 
-from washmon.gui.context import Person
+from washmon.gui.context import UserContext
 from washmon.gui.i18n import tr
 from washmon.gui.kit.boxes import vbox
 from washmon.gui.kit.text import Text, Tone
 from washmon.gui.kit.theme import Size
 from washmon.gui.scenarios.course_plot import (
-    Course,
     CoursePlot,
     CourseView,
     Plotted,
+    WaterCourse,
     plotted_row,
     view_of,
 )
@@ -21,7 +21,7 @@ from washmon.line.reading import level_of
 from washmon.line.setup import Tank
 from washmon.line.state import ShiftState
 from washmon.sessions.practice.line import Truth
-from washmon.sessions.practice.stage import Stage
+from washmon.sessions.practice.stage import PracticeStage
 from washmon.units import Kind
 
 _ACROSS = 3
@@ -31,7 +31,9 @@ _ACROSS = 3
 class TruthPanel(QWidget):
     """A column of values for each tank, and under them what was true so far."""
 
-    def __init__(self, stage: Stage, person: Person, parent: QWidget | None = None) -> None:
+    def __init__(
+        self, stage: PracticeStage, person: UserContext, parent: QWidget | None = None
+    ) -> None:
         super().__init__(parent)
         self._stage, self._person = stage, person
         self.values: dict[tuple[int, int], Text] = {}
@@ -152,5 +154,5 @@ class TruthPanel(QWidget):
         true = tuple(
             (one.minutes, plotted.of(one)) for one in stage.truth if one.tank == tank.number
         )
-        courses = (Course(tr("true"), true, measured),)
+        courses = (WaterCourse(tr("true"), true, measured),)
         return view_of(tank, stage.scenario, courses, plotted)

@@ -7,12 +7,12 @@ from PySide6.QtCore import Signal, Slot
 from PySide6.QtWidgets import QWidget
 
 from washmon.gui.client import RecorderClient
-from washmon.gui.context import Person
+from washmon.gui.context import UserContext
 from washmon.gui.i18n import tr
+from washmon.gui.kit.boxes import foot_row, page_column
 from washmon.gui.kit.buttons import PressButton, Rank
 from washmon.gui.kit.control_chart import ControlChart
 from washmon.gui.kit.message_line import MessageLine
-from washmon.gui.kit.page_rows import foot_row, page_column
 from washmon.gui.kit.text import Text, Tone
 from washmon.gui.kit.theme import Size
 from washmon.gui.logbook.export_bar import trouble_words
@@ -43,7 +43,7 @@ class ChecksPage(QWidget):
         super().__init__(parent)
         self._client = client
         self._thing: Device | Pack | None = None
-        self._person: Person | None = None
+        self._person: UserContext | None = None
         self.title = Text("", Size.LARGE, bold=True)
         self.state = Text("", tone=Tone.SOFT)
         self.chart = ControlChart()
@@ -62,7 +62,7 @@ class ChecksPage(QWidget):
         self._gatherer.progressed.connect(self._tell)
         self._gatherer.gathered.connect(self._show)
 
-    def open(self, thing: Device | Pack, person: Person) -> None:
+    def open(self, thing: Device | Pack, person: UserContext) -> None:
         """Show the checks of something; :attr:`loaded` follows."""
         self._thing, self._person = thing, person
         self.title.setText(tr("Checks of {name}", name=full_name(thing)))
@@ -107,7 +107,7 @@ def instrument_checks(store: Store, chain: str) -> list[InstrumentChecked]:
     return sorted(checks, key=lambda one: one.at)
 
 
-def _listed(checks: Sequence[InstrumentChecked], person: Person) -> Listing:
+def _listed(checks: Sequence[InstrumentChecked], person: UserContext) -> Listing:
     heads = (
         tr("Checked"),
         tr("By"),
@@ -120,7 +120,7 @@ def _listed(checks: Sequence[InstrumentChecked], person: Person) -> Listing:
     return Listing(heads, tuple(_row(one, person) for one in reversed(checks)))
 
 
-def _row(one: InstrumentChecked, person: Person) -> tuple[Cell, ...]:
+def _row(one: InstrumentChecked, person: UserContext) -> tuple[Cell, ...]:
     kind = MEASURES[one.instrument].kind
     shown = (
         "" if value is None else person.show(value, kind) for value in (one.standard, one.found)

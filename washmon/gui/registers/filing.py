@@ -8,7 +8,7 @@ from PySide6.QtCore import QObject, QTemporaryDir, QUrl, Signal, Slot
 from PySide6.QtGui import QDesktopServices
 
 from washmon.gui.client import RecorderClient
-from washmon.gui.kit.aside import Aside
+from washmon.gui.kit.working import Aside
 from washmon.line.registers import Paper
 from washmon.store import papers
 from washmon.store.errors import CannotWrite

@@ -8,9 +8,9 @@ from pathlib import Path
 from msgspec.structs import replace
 
 from washmon.chemistry.acid import is_solid as is_solid_acid
-from washmon.gui.context import Person
+from washmon.gui.context import UserContext
 from washmon.gui.i18n import tr
-from washmon.gui.kit.file_field import FileField
+from washmon.gui.kit.file_asking import FileField
 from washmon.gui.kit.form_fields import ChoiceField, FormField, ListField, ManyField, TextField
 from washmon.gui.registers.written import Written
 from washmon.line.check_registers import LONGEST_NAME
@@ -41,7 +41,7 @@ _ML_PER_L = 1000.0
 class About:
     """What a form is about: a thing that is changed, or none; and what is known beside it."""
 
-    person: Person
+    person: UserContext
     stock: Stock
     today: date
     thing: Thing | None = None

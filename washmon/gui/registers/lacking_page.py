@@ -6,10 +6,10 @@ from PySide6.QtCore import Signal
 from PySide6.QtWidgets import QWidget
 
 from washmon.gui.i18n import tr
+from washmon.gui.kit.boxes import foot_row, page_column
 from washmon.gui.kit.buttons import PressButton, Rank
 from washmon.gui.kit.message_line import MessageLine
-from washmon.gui.kit.page_rows import foot_row, page_column
-from washmon.gui.kit.state_mark import Look
+from washmon.gui.kit.state_mark import MarkState
 from washmon.gui.kit.text import Text, Tone
 from washmon.gui.kit.theme import Size
 from washmon.gui.logbook.table import Cell, ListedPage, Listing, Row
@@ -73,12 +73,12 @@ def _row(one: Answer) -> Row:
 
 def _state(one: Answer) -> Cell:
     if one.late:
-        return Cell(tr("review overdue"), Tone.ACT, Look.ACT)
+        return Cell(tr("review overdue"), Tone.ACT, MarkState.ACT)
     if not one.lacks:
-        return Cell(tr("there"), look=Look.IN_LIMITS)
+        return Cell(tr("there"), look=MarkState.IN_LIMITS)
     if one.asked.only_if:
-        return Cell(tr("not here"), look=Look.UNKNOWN)
-    return Cell(tr("lacking"), Tone.ACT, Look.ACT)
+        return Cell(tr("not here"), look=MarkState.UNKNOWN)
+    return Cell(tr("lacking"), Tone.ACT, MarkState.ACT)
 
 
 def _missing(one: Answer) -> str:

@@ -7,12 +7,11 @@ from PySide6.QtCore import Signal, Slot
 from PySide6.QtWidgets import QWidget
 
 from washmon.gui.client import RecorderClient
-from washmon.gui.context import Person
+from washmon.gui.context import UserContext
 from washmon.gui.entry.sending import Sending
 from washmon.gui.i18n import tr
-from washmon.gui.kit.boxes import vbox
+from washmon.gui.kit.boxes import FrontStack, vbox
 from washmon.gui.kit.file_asking import FileSaver
-from washmon.gui.kit.page_rows import FrontStack
 from washmon.gui.logbook.export_bar import trouble_words
 from washmon.gui.registers.checks_page import ChecksPage
 from washmon.gui.registers.filing import Filing, open_outside
@@ -48,7 +47,7 @@ class RegistersPage(QWidget):
     def __init__(self, client: RecorderClient, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self._client = client
-        self._person: Person | None = None
+        self._person: UserContext | None = None
         self._setup: LineSetup | None = None
         self._shift: ShiftState | None = None
         self._may = True
@@ -86,7 +85,7 @@ class RegistersPage(QWidget):
         self._sending.refused.connect(self._refused)
 
     def open(
-        self, setup: LineSetup | None, person: Person, shift: ShiftState | None, *, may: bool
+        self, setup: LineSetup | None, person: UserContext, shift: ShiftState | None, *, may: bool
     ) -> None:
         """Show what is registered, a running shift's doses counted in; :attr:`loaded` follows.
 
@@ -103,7 +102,7 @@ class RegistersPage(QWidget):
         """Whether something is written in the form that is not in the journal."""
         return self.thing.unsaved
 
-    def show_snapshot(self, snapshot: Snapshot, person: Person) -> None:
+    def show_snapshot(self, snapshot: Snapshot, person: UserContext) -> None:
         """Count in what the running shift has poured by now."""
         self._person = person
         before, self._shift = self._shift, snapshot.shift

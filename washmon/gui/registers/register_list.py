@@ -5,12 +5,11 @@ from collections.abc import Sequence
 from PySide6.QtCore import Signal, Slot
 from PySide6.QtWidgets import QWidget
 
-from washmon.gui.context import Person
+from washmon.gui.context import UserContext
 from washmon.gui.i18n import tr
-from washmon.gui.kit.boxes import hbox
+from washmon.gui.kit.boxes import foot_row, hbox, page_column
 from washmon.gui.kit.buttons import ChoiceRow, PressButton, Rank
 from washmon.gui.kit.message_line import MessageLine
-from washmon.gui.kit.page_rows import foot_row, page_column
 from washmon.gui.kit.text import Text
 from washmon.gui.kit.theme import Size
 from washmon.gui.logbook.table import ListedPage
@@ -50,7 +49,7 @@ class RegisterList(QWidget):
         self._all: Sequence[Standing] = ()
         self._shown: list[Standing] = []
         self._stock: Stock | None = None
-        self._person: Person | None = None
+        self._person: UserContext | None = None
         self._may = True
         kinds = tuple((key, form.plural) for key, form in forms().items())
         self.kinds = ChoiceRow(((ALL, tr("All")), *kinds), ALL, self)
@@ -83,7 +82,7 @@ class RegisterList(QWidget):
         self.list.table.selectionModel().selectionChanged.connect(self._follow)
 
     def show_things(
-        self, things: Sequence[Standing], stock: Stock, person: Person, *, may: bool
+        self, things: Sequence[Standing], stock: Stock, person: UserContext, *, may: bool
     ) -> None:
         """Show what is registered; ``may`` says whether anything may be changed here."""
         self._all, self._stock, self._person, self._may = things, stock, person, may

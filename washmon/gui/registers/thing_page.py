@@ -5,13 +5,13 @@ from PySide6.QtGui import QKeyEvent
 from PySide6.QtWidgets import QWidget
 
 from washmon.gui.i18n import tr
+from washmon.gui.kit.boxes import foot_row, page_column
 from washmon.gui.kit.buttons import PressButton, Rank
 from washmon.gui.kit.confirm import leave_or_ask
-from washmon.gui.kit.file_field import FileField
+from washmon.gui.kit.file_asking import FileField
 from washmon.gui.kit.form import Form
 from washmon.gui.kit.form_fields import ChoiceField, FormField, TextField
 from washmon.gui.kit.message_line import MessageLine
-from washmon.gui.kit.page_rows import foot_row, page_column
 from washmon.gui.kit.text import Text
 from washmon.gui.kit.theme import Size
 from washmon.gui.registers.forms import About, ThingForm, form_of, forms, key_for

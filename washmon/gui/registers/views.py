@@ -2,10 +2,10 @@
 
 from collections.abc import Sequence
 
-from washmon.gui.context import Person
+from washmon.gui.context import UserContext
 from washmon.gui.i18n import tr
 from washmon.gui.kit.control_view import ControlLevel, ControlPanel, ControlPoint, ControlView
-from washmon.gui.kit.state_mark import Look
+from washmon.gui.kit.state_mark import MarkState
 from washmon.gui.kit.text import Tone
 from washmon.gui.logbook.logbook_words import LOOKS
 from washmon.gui.logbook.table import Cell, Listing, Row
@@ -19,13 +19,13 @@ from washmon.units import Kind, in_taste, symbol
 Standing = tuple[Thing, State]
 
 
-def listed(things: Sequence[Standing], stock: Stock, person: Person) -> Listing:
+def listed(things: Sequence[Standing], stock: Stock, person: UserContext) -> Listing:
     """List things with their state, in the order given."""
     heads = (tr("State"), tr("Name"), tr("Kind"), tr("About it"), tr("How it stands"))
     return Listing(heads, tuple(_row(thing, state, stock, person) for thing, state in things))
 
 
-def _row(thing: Thing, state: State, stock: Stock, person: Person) -> Row:
+def _row(thing: Thing, state: State, stock: Stock, person: UserContext) -> Row:
     said = " ".join(person.say(message) for message in state.words)
     gone = thing.retired_on is not None
     tone = Tone.SOFT if gone else Tone.PLAIN
@@ -42,9 +42,13 @@ def _mark(state: State, *, gone: bool) -> Cell:
     if gone:
         return Cell(tr("retired"), Tone.SOFT)
     if state.level is None:
-        return Cell(tr("in order"), look=Look.IN_LIMITS)
+        return Cell(tr("in order"), look=MarkState.IN_LIMITS)
     look = LOOKS[state.level]
-    words = {Look.STOP: tr("do not use"), Look.ACT: tr("to do"), Look.WATCH: tr("soon")}
+    words = {
+        MarkState.STOP: tr("do not use"),
+        MarkState.ACT: tr("to do"),
+        MarkState.WATCH: tr("soon"),
+    }
     return Cell(words[look], look.tone, look)
 
 
@@ -61,7 +65,7 @@ def kind_word(thing: Thing) -> str:
             return tr(paper.value)
 
 
-def about(thing: Thing, stock: Stock, person: Person) -> str:
+def about(thing: Thing, stock: Stock, person: UserContext) -> str:
     """Return what is to be known of a thing beside its name and state."""
     match thing:
         case Device():
@@ -97,7 +101,7 @@ def _product(one: Container, stock: Stock) -> str:
     return one.product if found is None else found.name
 
 
-def _full(one: Container, person: Person) -> str:
+def _full(one: Container, person: UserContext) -> str:
     if one.full is None:
         return ""
     if one.full.unit == "mL":
@@ -106,7 +110,7 @@ def _full(one: Container, person: Person) -> str:
 
 
 def checks_chart(
-    thing: Device | Pack, checks: Sequence[InstrumentChecked], person: Person
+    thing: Device | Pack, checks: Sequence[InstrumentChecked], person: UserContext
 ) -> ControlView:
     """Return how far an instrument was off at each of its checks, the oldest first."""
     measured = [one for one in checks if one.found is not None and one.standard is not None]

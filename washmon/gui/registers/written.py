@@ -3,7 +3,7 @@
 from collections.abc import Mapping
 from datetime import date
 
-from washmon.gui.context import Person
+from washmon.gui.context import UserContext
 from washmon.gui.entry.texts import say_trouble
 from washmon.gui.i18n import tr
 from washmon.units import Kind, UnitError
@@ -12,7 +12,7 @@ from washmon.units import Kind, UnitError
 class Written:
     """Texts by field; ``faults`` collects a sentence for each that can't be read."""
 
-    def __init__(self, texts: Mapping[str, str], person: Person) -> None:
+    def __init__(self, texts: Mapping[str, str], person: UserContext) -> None:
         self._texts = texts
         self._person = person
         self.faults: dict[str, str] = {}

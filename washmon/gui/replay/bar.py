@@ -4,11 +4,10 @@ from PySide6.QtCore import Qt, Signal, Slot
 from PySide6.QtGui import QKeySequence, QResizeEvent, QShortcut
 from PySide6.QtWidgets import QFrame, QScrollArea, QWidget
 
-from washmon.gui.context import Person, decimal_point
+from washmon.gui.context import UserContext, decimal_point
 from washmon.gui.i18n import tr
-from washmon.gui.kit.boxes import hbox, vbox
+from washmon.gui.kit.boxes import FlowLayout, hbox, vbox
 from washmon.gui.kit.buttons import ChoiceRow, PressButton, Rank
-from washmon.gui.kit.flow import FlowLayout
 from washmon.gui.kit.text import ShortText, Text, Tone
 from washmon.gui.kit.theme import Size
 from washmon.gui.replay.replay_client import SPEEDS, ReplayClient
@@ -32,7 +31,7 @@ class ReplayBar(QWidget):
     def __init__(self, client: ReplayClient, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self._client = client
-        self._person: Person | None = None
+        self._person: UserContext | None = None
         self.note = _Note(self)
         self.tag = Text(tr("Replay"), Size.BODY, bold=True, tone=Tone.HAND)
         self.title = ShortText("", Size.BODY, bold=True)
@@ -137,7 +136,7 @@ class ReplayBar(QWidget):
 
     @Slot(object)
     def _show_timeline(self, timeline: Timeline) -> None:
-        self._person = Person("", timeline.taste, decimal_point())
+        self._person = UserContext("", timeline.taste, decimal_point())
         title = timeline.title
         if not timeline.complete:
             title = tr("{title} (only a part)", title=title)

@@ -3,14 +3,14 @@
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
-from washmon.gui.kit.state_mark import Look
+from washmon.gui.kit.state_mark import MarkState
 from washmon.line.events import AcidAdded, DoseAdded, Event
 from washmon.line.flags import Flag, Level
 from washmon.sessions.player import Judged, Player
 from washmon.units import UnitSystem
 
 MOST_HOURS_SHOWN = 9
-_LOOKS = {Level.WATCH: Look.WATCH, Level.ACT: Look.ACT, Level.STOP: Look.STOP}
+_LOOKS = {Level.WATCH: MarkState.WATCH, Level.ACT: MarkState.ACT, Level.STOP: MarkState.STOP}
 
 
 @dataclass(frozen=True, slots=True)
@@ -19,7 +19,7 @@ class Mark:
 
     offset_s: float
     at: datetime
-    look: Look
+    look: MarkState
     flags: tuple[Flag, ...]
 
 
@@ -69,7 +69,7 @@ def _places(player: Player, kind: type[Event]) -> tuple[float, ...]:
     return tuple(played.offset_s for played in player.events if isinstance(played.event, kind))
 
 
-def _worst(flags: tuple[Flag, ...]) -> Look:
+def _worst(flags: tuple[Flag, ...]) -> MarkState:
     return _LOOKS[max((flag.level for flag in flags), key=lambda level: level.rank)]
 
 

@@ -13,10 +13,10 @@ from PySide6.QtGui import (
 )
 from PySide6.QtWidgets import QSizePolicy, QToolTip, QWidget
 
-from washmon.gui.context import Person
+from washmon.gui.context import UserContext
 from washmon.gui.i18n import tr
 from washmon.gui.kit import theme
-from washmon.gui.kit.state_mark import Look, draw_mark
+from washmon.gui.kit.state_mark import MarkState, draw_mark
 from washmon.gui.kit.theme import Size
 from washmon.gui.replay.replay_timeline import Mark, Timeline
 
@@ -25,7 +25,7 @@ _MARK_PX = 15.0
 _NEAR_PX = 13.0
 _TRACK_TOP, _TRACK_PX = 20.0, 8.0
 _HEIGHT_PX = 58
-_ORDER = (Look.STOP, Look.ACT, Look.WATCH)
+_ORDER = (MarkState.STOP, MarkState.ACT, MarkState.WATCH)
 
 
 class Track(QWidget):
@@ -36,7 +36,7 @@ class Track(QWidget):
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self._timeline: Timeline | None = None
-        self._person: Person | None = None
+        self._person: UserContext | None = None
         self._position_s = 0.0
         self._marked = True
         self.setMouseTracking(True)
@@ -52,7 +52,7 @@ class Track(QWidget):
         """Return the narrowest line on which a place can still be hit."""
         return QSize(240, _HEIGHT_PX)
 
-    def show_timeline(self, timeline: Timeline, person: Person) -> None:
+    def show_timeline(self, timeline: Timeline, person: UserContext) -> None:
         """Draw the marks of another session."""
         self._timeline, self._person = timeline, person
         self._position_s = 0.0

@@ -5,10 +5,9 @@ from PySide6.QtGui import QHideEvent
 from PySide6.QtWidgets import QWidget
 
 from washmon.gui.client import RecorderClient
-from washmon.gui.context import Person
+from washmon.gui.context import UserContext
 from washmon.gui.i18n import tr
-from washmon.gui.kit.boxes import vbox
-from washmon.gui.kit.page_rows import FrontStack
+from washmon.gui.kit.boxes import FrontStack, vbox
 from washmon.gui.review.queue import ReviewQueue
 from washmon.gui.review.reading import ReviewReading
 from washmon.gui.review.words import days_words
@@ -27,7 +26,7 @@ class ReviewPage(QWidget):
 
     def __init__(self, client: RecorderClient, parent: QWidget | None = None) -> None:
         super().__init__(parent)
-        self._person: Person | None = None
+        self._person: UserContext | None = None
         self._chain = ""
         self.queue = ReviewQueue(client)
         self.reading = ReviewReading(client)
@@ -39,7 +38,7 @@ class ReviewPage(QWidget):
         self.reading.stepped.connect(self._step)
         self.reading.record_asked.connect(self.record_asked)
 
-    def open(self, person: Person) -> None:
+    def open(self, person: UserContext) -> None:
         """Show what waits for a review to a person."""
         self._person = person
         self.show_queue()

@@ -8,12 +8,12 @@ from PySide6.QtCore import Qt, Signal, Slot
 from PySide6.QtWidgets import QWidget
 
 from washmon.gui.client import RecorderClient
-from washmon.gui.context import Person
+from washmon.gui.context import UserContext
 from washmon.gui.i18n import tr
+from washmon.gui.kit.boxes import foot_row, page_column
 from washmon.gui.kit.buttons import PressButton, Rank
 from washmon.gui.kit.message_line import MessageLine
-from washmon.gui.kit.page_rows import foot_row, page_column
-from washmon.gui.kit.state_mark import Look
+from washmon.gui.kit.state_mark import MarkState
 from washmon.gui.kit.text import Text, Tone
 from washmon.gui.kit.theme import Size
 from washmon.gui.logbook.export_bar import trouble_words
@@ -58,7 +58,7 @@ class ReviewQueue(QWidget):
     def __init__(self, client: RecorderClient, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self._client = client
-        self._person: Person | None = None
+        self._person: UserContext | None = None
         self._record: ReadShift | None = None
         self._to_look: list[str] = []
         self.waiting: tuple[Waiting, ...] = ()
@@ -91,7 +91,7 @@ class ReviewQueue(QWidget):
         self.together.left.connect(self._offer)
         self._show_rows()
 
-    def open(self, person: Person) -> None:
+    def open(self, person: UserContext) -> None:
         """Show what waits to a person; :attr:`loaded` follows."""
         self._person = person
         self.message.clear()
@@ -240,12 +240,12 @@ def _deviating(known: Looked | str | None) -> Cell:
         case None:
             return Cell("…", Tone.SOFT)
         case str():
-            return Cell(known, Tone.STOP, Look.STOP)
+            return Cell(known, Tone.STOP, MarkState.STOP)
     if known.alarm:
-        return Cell(tr("Not as it was written"), Tone.STOP, Look.STOP)
+        return Cell(tr("Not as it was written"), Tone.STOP, MarkState.STOP)
     if known.found:
-        return Cell(deviating_words(known.found), Tone.ACT, Look.ACT)
-    return Cell(deviating_words(known.found), Tone.SOFT, Look.IN_LIMITS)
+        return Cell(deviating_words(known.found), Tone.ACT, MarkState.ACT)
+    return Cell(deviating_words(known.found), Tone.SOFT, MarkState.IN_LIMITS)
 
 
 def _state(stage: SigningStage) -> str:

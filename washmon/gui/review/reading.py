@@ -6,14 +6,13 @@ from PySide6.QtCore import QTimer, Signal, Slot
 from PySide6.QtWidgets import QWidget
 
 from washmon.gui.client import RecorderClient
-from washmon.gui.context import Person
+from washmon.gui.context import UserContext
 from washmon.gui.i18n import tr
-from washmon.gui.kit.boxes import STRETCH, hbox
+from washmon.gui.kit.boxes import STRETCH, foot_row, hbox, page_column
 from washmon.gui.kit.buttons import PressButton, Rank
 from washmon.gui.kit.confirm import leave_or_ask
 from washmon.gui.kit.message_line import MessageLine
-from washmon.gui.kit.page_rows import foot_row, page_column
-from washmon.gui.kit.state_mark import Look, StateMark
+from washmon.gui.kit.state_mark import MarkState, StateMark
 from washmon.gui.kit.text import Text, Tone
 from washmon.gui.logbook.export_bar import trouble_words
 from washmon.gui.logbook.record_parts import ReadShift, read_record
@@ -51,10 +50,10 @@ class ReviewReading(QWidget):
         super().__init__(parent)
         self._client = client
         self._chain = self._head = ""
-        self._person: Person | None = None
+        self._person: UserContext | None = None
         self.head = ShiftHeading(self)
         self.waits = Text("", bold=True, parent=self)
-        self.mark = StateMark(Look.IN_LIMITS, 18, self)
+        self.mark = StateMark(MarkState.IN_LIMITS, 18, self)
         self.sums = Text("", parent=self)
         self.alarm = MessageLine(self)
         self.said = Text("", wrapped=True, tone=Tone.ACT, parent=self)
@@ -91,7 +90,7 @@ class ReviewReading(QWidget):
         self.signing.refused.connect(self.look_again)
         self._watch.timeout.connect(self.look_again)
 
-    def open(self, chain: str, person: Person, waits: str, *, first: bool, last: bool) -> None:
+    def open(self, chain: str, person: UserContext, waits: str, *, first: bool, last: bool) -> None:
         """Read a shift and show it; :attr:`loaded` follows."""
         self._chain, self._head, self._person = chain, "", person
         self.waits.setText(waits)
@@ -148,7 +147,7 @@ class ReviewReading(QWidget):
             return  # another one has been asked for since
         self.loaded.emit()
 
-    def _show_record(self, record: ReadShift, person: Person) -> None:
+    def _show_record(self, record: ReadShift, person: UserContext) -> None:
         self._clear()
         shift, found = record.shift, deviations(record.shift)
         self._head = shift.entries[-1].hash
@@ -158,7 +157,9 @@ class ReviewReading(QWidget):
         alarm = record.alarm()
         self.alarm.setVisible(bool(alarm))
         self.alarm.warn(alarm)
-        self.mark.show_look(Look.STOP if alarm else Look.ACT if found else Look.IN_LIMITS)
+        self.mark.show_look(
+            MarkState.STOP if alarm else MarkState.ACT if found else MarkState.IN_LIMITS
+        )
         self.mark.show()
         self.sums.setText(_summed(found))
         self._say(found.said, person)
@@ -167,7 +168,7 @@ class ReviewReading(QWidget):
             self.scroller.column.insertWidget(len(self.parts) - 1, self.parts[-1])
         self.signing.show_record(record, person)
 
-    def _say(self, sentences: tuple[Message, ...], person: Person) -> None:
+    def _say(self, sentences: tuple[Message, ...], person: UserContext) -> None:
         self.said.setText(" ".join(person.say(one) for one in sentences))
         self.said.setVisible(bool(sentences))
 

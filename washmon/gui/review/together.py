@@ -7,7 +7,7 @@ from PySide6.QtCore import Signal, Slot
 from PySide6.QtWidgets import QWidget
 
 from washmon.gui.client import RecorderClient
-from washmon.gui.context import Person
+from washmon.gui.context import UserContext
 from washmon.gui.entry.sending import Sending
 from washmon.gui.i18n import tr
 from washmon.gui.kit.boxes import vbox
@@ -46,7 +46,7 @@ class TogetherBar(QWidget):
     def __init__(self, client: RecorderClient, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self._client = client
-        self._person: Person | None = None
+        self._person: UserContext | None = None
         self._roles: dict[str, Role] = {}
         self._ready: list[SignableShift] = []
         self._count = 0
@@ -65,7 +65,7 @@ class TogetherBar(QWidget):
         self._sending.doubted.connect(self._doubted)
         self.hide()
 
-    def open(self, ready: Sequence[SignableShift], record: ReadShift, person: Person) -> None:
+    def open(self, ready: Sequence[SignableShift], record: ReadShift, person: UserContext) -> None:
         """Ask who signs these shifts."""
         self._ready, self._person = list(ready), person
         self._count, self._left_out = 0, []

@@ -8,11 +8,11 @@ from typing import NamedTuple
 from PySide6.QtCore import Qt, QTimer, Slot
 from PySide6.QtWidgets import QWidget
 
-from washmon.gui.context import Person
+from washmon.gui.context import UserContext
 from washmon.gui.i18n import tr
 from washmon.gui.kit.boxes import STRETCH, hbox, vbox
 from washmon.gui.kit.buttons import PressButton, Rank
-from washmon.gui.kit.state_mark import Look, StateMark
+from washmon.gui.kit.state_mark import MarkState, StateMark
 from washmon.gui.kit.text import Text, Tone
 from washmon.gui.logbook import shift_tables
 from washmon.gui.logbook.table import FactsModel, FactsTable, Listing
@@ -24,7 +24,7 @@ from washmon.reports.lines import lines
 from washmon.reports.record_view import batch_rows, flag_rows
 
 
-class Part(NamedTuple):
+class RecordPart(NamedTuple):
     """All rows of one kind; ``deviating`` are the places of those that deviate."""
 
     key: str
@@ -33,7 +33,7 @@ class Part(NamedTuple):
     deviating: tuple[int, ...]
 
 
-def parts_of(shift: ShiftState, found: Deviations, person: Person) -> tuple[Part, ...]:
+def parts_of(shift: ShiftState, found: Deviations, person: UserContext) -> tuple[RecordPart, ...]:
     """Return the parts of a record, as the Logbook lists them."""
     readings = [line.seq in found.readings for line in lines(shift, ReadingTaken)]
     batches = [row.line.seq in found.batches for row in batch_rows(shift)]
@@ -51,8 +51,8 @@ def parts_of(shift: ShiftState, found: Deviations, person: Person) -> tuple[Part
     )
 
 
-def _part(key: str, words: str, listing: Listing, deviates: list[bool]) -> Part:
-    return Part(key, words, listing, tuple(at for at, one in enumerate(deviates) if one))
+def _part(key: str, words: str, listing: Listing, deviates: list[bool]) -> RecordPart:
+    return RecordPart(key, words, listing, tuple(at for at, one in enumerate(deviates) if one))
 
 
 _BORDER_PX = 4
@@ -61,12 +61,12 @@ _BORDER_PX = 4
 class Unfolding(QWidget):
     """As high as its rows: the page around it scrolls."""
 
-    def __init__(self, part: Part, parent: QWidget | None = None) -> None:
+    def __init__(self, part: RecordPart, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self._part = part
         self._whole = False
         deviating, rows = len(part.deviating), len(part.listing.rows)
-        self.mark = StateMark(Look.ACT if deviating else Look.IN_LIMITS, 18, self)
+        self.mark = StateMark(MarkState.ACT if deviating else MarkState.IN_LIMITS, 18, self)
         self.words = Text(_said(part.words, rows, deviating), bold=bool(deviating), parent=self)
         self.words.set_tone(Tone.PLAIN if deviating else Tone.SOFT)
         self.more = PressButton("", Rank.QUIET, parent=self, then=self._turn)

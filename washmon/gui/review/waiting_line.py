@@ -7,9 +7,9 @@ from typing import TYPE_CHECKING
 from PySide6.QtCore import QObject, Slot
 
 from washmon.gui.client import RecorderClient
-from washmon.gui.context import Person
+from washmon.gui.context import UserContext
 from washmon.gui.i18n import tr
-from washmon.gui.kit.calm_line import CalmLine
+from washmon.gui.kit.message_line import CalmLine
 from washmon.gui.review.words import look_of
 from washmon.gui.training.due_line import asking, show_due
 from washmon.line.setup import Role
@@ -43,7 +43,7 @@ class ReviewWatch(QObject):
         self._manages = self._trains = False
         self._people: tuple[str, ...] = ()
 
-    def watch(self, snapshot: Snapshot, person: Person) -> None:
+    def watch(self, snapshot: Snapshot, person: UserContext) -> None:
         """Ask again where a shift ended, another hour began, or somebody else stands there."""
         setup, shift = snapshot.setup, snapshot.shift
         member = setup.person(person.initials) if setup else None

@@ -1,7 +1,7 @@
 """Short words of the review: how long a shift has waited, and what in it deviates."""
 
 from washmon.gui.i18n import tr
-from washmon.gui.kit.state_mark import Look
+from washmon.gui.kit.state_mark import MarkState
 from washmon.line.deviating import Deviations
 from washmon.line.working_days import REVIEW_WITHIN, WARNED_AT
 
@@ -13,11 +13,11 @@ def days_words(days: int) -> str:
     return tr("{days} working days, {most} are allowed", days=days, most=REVIEW_WITHIN)
 
 
-def look_of(days: int) -> Look | None:
+def look_of(days: int) -> MarkState | None:
     """Return the mark of a shift that has waited so long; None: there is time."""
     if days > REVIEW_WITHIN:
-        return Look.ACT
-    return Look.WATCH if days >= WARNED_AT else None
+        return MarkState.ACT
+    return MarkState.WATCH if days >= WARNED_AT else None
 
 
 def deviating_words(found: Deviations) -> str:

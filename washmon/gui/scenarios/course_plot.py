@@ -44,7 +44,7 @@ def plotted_row() -> ChoiceRow:
     return ChoiceRow(((Plotted.LEVEL, tr("Level")), (Plotted.PH, tr("pH"))), Plotted.LEVEL)
 
 
-class Course(NamedTuple):
+class WaterCourse(NamedTuple):
     """What one pair of hands made of a tank; the second is drawn dashed."""
 
     name: str
@@ -59,7 +59,7 @@ class CourseView(NamedTuple):
     begins_min: float
     minutes: float
     tank: Tank
-    courses: tuple[Course, ...]
+    courses: tuple[WaterCourse, ...]
     events: tuple[float, ...] = ()
     plotted: Plotted = Plotted.LEVEL
 
@@ -82,7 +82,7 @@ class CourseView(NamedTuple):
 
 
 def view_of(
-    tank: Tank, scenario: Scenario, courses: tuple[Course, ...], plotted: Plotted
+    tank: Tank, scenario: Scenario, courses: tuple[WaterCourse, ...], plotted: Plotted
 ) -> CourseView:
     """Return the picture of a tank over the time of a scenario."""
     begins = scenario.pace.begins
@@ -97,10 +97,10 @@ def view_of(
     )
 
 
-def course_of(name: str, facts: Facts, tank: int, plotted: Plotted) -> Course:
+def course_of(name: str, facts: Facts, tank: int, plotted: Plotted) -> WaterCourse:
     """Return the true course of a tank in an attempt."""
     true = tuple((one.minutes, plotted.of(one)) for one in facts.truth if one.tank == tank)
-    return Course(name, true)
+    return WaterCourse(name, true)
 
 
 class CoursePlot(QWidget):
@@ -178,7 +178,7 @@ class _Drawing:
             self._dots(course)
         self._names()
 
-    def _dots(self, course: Course) -> None:
+    def _dots(self, course: WaterCourse) -> None:
         """Draw what was read."""
         self._p.setPen(QPen(QColor(self._s.card), 1.0))
         self._p.setBrush(QColor(self._s.ink))

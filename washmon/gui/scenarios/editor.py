@@ -19,14 +19,14 @@ from washmon.gui.scenarios.line_page import LinePage
 from washmon.gui.scenarios.pages import PacePage, bench_page, water_page, words_page
 from washmon.gui.scenarios.preview_page import PreviewPage
 from washmon.gui.setup_guide.guide_judging import Judge
-from washmon.gui.setup_guide.layout import Page
+from washmon.gui.setup_guide.layout import FormPage
 from washmon.gui.setup_guide.line_pages import same
 from washmon.gui.setup_guide.pages_frame import PagesFrame
-from washmon.gui.setup_guide.writing import Writing
+from washmon.gui.setup_guide.writing import WritingStyle
 from washmon.line.setup import LineSetup
 from washmon.sessions.practice.checking import scenario_faults
 from washmon.sessions.practice.parameters import PracticeError
-from washmon.sessions.practice.scenario import LineChoice, Pace, Scenario, minute_of
+from washmon.sessions.practice.scenario import BatchPace, LineChoice, Scenario, minute_of
 from washmon.sessions.practice.scenario_files import FORMAT, VERSION, scenario_text
 from washmon.sessions.practice.shelf import OnShelf, ScenarioShelf
 from washmon.units import UnitSystem
@@ -46,14 +46,16 @@ def new_draft() -> Scenario:
             tr("No batch washed under the critical low"),
         ),
         line=LineChoice(commodity="leafy_greens", tanks=2),
-        pace=Pace(begins=time(6, 0), minutes=120.0, first_batch=30.0, batch_minutes=4.0, seed=1),
+        pace=BatchPace(
+            begins=time(6, 0), minutes=120.0, first_batch=30.0, batch_minutes=4.0, seed=1
+        ),
     )
 
 
 class EditorFrame(PagesFrame):
     """Works its buttons by keys; what they do is said elsewhere."""
 
-    def __init__(self, pages: tuple[Page, ...], parent: QWidget | None = None) -> None:
+    def __init__(self, pages: tuple[FormPage, ...], parent: QWidget | None = None) -> None:
         self.back = PressButton(tr("Back"))
         self.next = PressButton(tr("Next"))
         self.save = PressButton(tr("Save"), Rank.PRIMARY, "Ctrl+S")
@@ -93,7 +95,7 @@ class ScenarioEditor(EditorFrame):
 
     def __init__(self, shelf: ScenarioShelf, parent: QWidget | None = None) -> None:
         self._shelf = shelf
-        self.writing = Writing()
+        self.writing = WritingStyle()
         self.words = words_page(self.writing)
         self.line = LinePage(self.writing)
         self.water = water_page(self.writing)

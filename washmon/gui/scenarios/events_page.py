@@ -13,9 +13,9 @@ from washmon.gui.kit.buttons import PressButton
 from washmon.gui.kit.form_fields import FormField
 from washmon.gui.scenarios.fields import ClockField, field_of, loads
 from washmon.gui.scenarios.timeline import DraftMark, DraftTimeline, TimeSpan, clock_words
-from washmon.gui.setup_guide.layout import Page, Section
+from washmon.gui.setup_guide.layout import FormPage, Section
 from washmon.gui.setup_guide.roster import Listed, Roster
-from washmon.gui.setup_guide.writing import Writing
+from washmon.gui.setup_guide.writing import WritingStyle
 from washmon.sessions.practice.scenario import Happening, Scenario, minute_of
 from washmon.units import Kind
 
@@ -25,7 +25,9 @@ _DAY_MIN = 24 * 60
 class EventForm(Listed):
     """One event: when, and what becomes different or is heard."""
 
-    def __init__(self, event: Happening, writing: Writing, parent: QWidget | None = None) -> None:
+    def __init__(
+        self, event: Happening, writing: WritingStyle, parent: QWidget | None = None
+    ) -> None:
         super().__init__(parent)
         self._event, self._writing = event, writing
         self.at = ClockField(tr("At"))
@@ -83,12 +85,12 @@ class EventForm(Listed):
         return ", ".join(said) or tr("nothing yet")
 
 
-class EventsPage(Page):
+class EventsPage(FormPage):
     """Events in the order of their times."""
 
     roots = frozenset({"happens"})
 
-    def __init__(self, writing: Writing, parent: QWidget | None = None) -> None:
+    def __init__(self, writing: WritingStyle, parent: QWidget | None = None) -> None:
         super().__init__(
             tr("Events"),
             tr("What happens in the shift: behind the scenes, said aloud, or both."),

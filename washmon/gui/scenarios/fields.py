@@ -12,7 +12,7 @@ from washmon.gui.kit.buttons import TOUCH_PX
 from washmon.gui.kit.form_fields import FormField, ManyField, TextField
 from washmon.gui.setup_guide.choices import ToggleField
 from washmon.gui.setup_guide.fields import AmountField, DateField, GuideField, ShareField
-from washmon.gui.setup_guide.writing import Writing
+from washmon.gui.setup_guide.writing import WritingStyle
 from washmon.line.events import Method
 from washmon.sessions.practice.keys import Key, key_of
 from washmon.sessions.practice.parameters import Dirtiness
@@ -194,7 +194,7 @@ def _places() -> tuple[tuple[str, str], ...]:
     )
 
 
-def field_of(path: str, writing: Writing) -> FormField:
+def field_of(path: str, writing: WritingStyle) -> FormField:
     """Return a field as the key with this path declares it."""
     key = key_of(path)
     caption, hint = tr(key.caption), tr(key.meaning) if key.meaning else ""
@@ -215,6 +215,6 @@ def field_of(path: str, writing: Writing) -> FormField:
     return made.get(name, lambda: TextField("", caption, hint=hint))()
 
 
-def _amount(key: Key, caption: str, hint: str, writing: Writing) -> AmountField:
+def _amount(key: Key, caption: str, hint: str, writing: WritingStyle) -> AmountField:
     make = ShareField if key.is_share else AmountField
     return make(writing, key.kind or Kind.COUNT, caption, hint, optional=key.may_be_empty)

@@ -17,7 +17,7 @@ from washmon.gui.scenarios.pages import FieldCard, KeysPage
 from washmon.gui.setup_guide.choices import ToggleField
 from washmon.gui.setup_guide.layout import Section
 from washmon.gui.setup_guide.setup_summary import summary
-from washmon.gui.setup_guide.writing import Writing
+from washmon.gui.setup_guide.writing import WritingStyle
 from washmon.line.setup import LineSetup
 from washmon.sessions.making.own_line import commodity_of, own_line
 from washmon.sessions.practice.parameters import PracticeError, parameters
@@ -34,7 +34,7 @@ _HOW_OFTEN = (("line.check_batches", 4), ("line.check_minutes", 4), ("line.batch
 class LinePage(KeysPage):
     """What it shows under the choice is the line as the trainee will have it."""
 
-    def __init__(self, writing: Writing, parent: QWidget | None = None) -> None:
+    def __init__(self, writing: WritingStyle, parent: QWidget | None = None) -> None:
         super().__init__(
             tr("Line"),
             tr("The tanks, limits and products that are practised with."),

@@ -9,8 +9,8 @@ from washmon.gui.i18n import tr
 from washmon.gui.scenarios.fields import field_of
 from washmon.gui.setup_guide.choices import ToggleField
 from washmon.gui.setup_guide.fields import AmountField
-from washmon.gui.setup_guide.layout import Page, Scroller, Section
-from washmon.gui.setup_guide.writing import Writing
+from washmon.gui.setup_guide.layout import FormPage, Scroller, Section
+from washmon.gui.setup_guide.writing import WritingStyle
 from washmon.sessions.practice.keys import key_of
 from washmon.sessions.practice.scenario import Colleague, Scenario
 from washmon.units import Kind
@@ -24,7 +24,7 @@ class FieldCard(NamedTuple):
     rows: tuple[tuple[tuple[str, int], ...], ...]
 
 
-class KeysPage(Page):
+class KeysPage(FormPage):
     """A page whose fields are made from the keys that they are named by."""
 
     def __init__(
@@ -32,7 +32,7 @@ class KeysPage(Page):
         title: str,
         lead: str,
         parts: tuple[FieldCard, ...],
-        writing: Writing,
+        writing: WritingStyle,
         parent: QWidget | None = None,
     ) -> None:
         super().__init__(title, lead, parent)
@@ -59,7 +59,7 @@ class KeysPage(Page):
         return self._fields[path].problem()
 
 
-def words_page(writing: Writing) -> KeysPage:
+def words_page(writing: WritingStyle) -> KeysPage:
     """Return the page of what is told."""
     return KeysPage(
         tr("What it teaches"),
@@ -73,7 +73,7 @@ def words_page(writing: Writing) -> KeysPage:
     )
 
 
-def water_page(writing: Writing) -> KeysPage:
+def water_page(writing: WritingStyle) -> KeysPage:
     """Return the page of water and produce."""
     return KeysPage(
         tr("Water and produce"),
@@ -109,7 +109,7 @@ def water_page(writing: Writing) -> KeysPage:
     )
 
 
-def bench_page(writing: Writing) -> KeysPage:
+def bench_page(writing: WritingStyle) -> KeysPage:
     """Return the page of product and instruments."""
     return KeysPage(
         tr("Product and bench"),
@@ -135,7 +135,7 @@ NOBODY, CHECKED, UNCHECKED = "nobody", "checked", "unchecked"
 class PacePage(KeysPage):
     """When it begins, how the batches come, and what a colleague did before."""
 
-    def __init__(self, writing: Writing, parent: QWidget | None = None) -> None:
+    def __init__(self, writing: WritingStyle, parent: QWidget | None = None) -> None:
         super().__init__(
             tr("Time and batches"),
             tr("How long the shift lasts, and what comes when."),

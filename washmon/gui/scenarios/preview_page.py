@@ -15,12 +15,12 @@ from washmon.gui.kit.theme import Size
 from washmon.gui.kit.working import Working
 from washmon.gui.practice.making import preview
 from washmon.gui.scenarios.course_plot import CoursePlot, Plotted, course_of, plotted_row, view_of
-from washmon.gui.setup_guide.layout import Page, Scroller
+from washmon.gui.setup_guide.layout import FormPage, Scroller
 from washmon.sessions.making.trying import Tried
 from washmon.sessions.practice.parameters import PracticeError
 
 
-class PreviewPage(Page):
+class PreviewPage(FormPage):
     """Nothing to fill in; what was tried stays drawn until it is tried anew.
 
     Signals:

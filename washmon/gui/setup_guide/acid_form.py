@@ -13,7 +13,7 @@ from washmon.gui.setup_guide import setup_words
 from washmon.gui.setup_guide.fields import AmountField, DateField
 from washmon.gui.setup_guide.layout import Scroller, Section, fill
 from washmon.gui.setup_guide.product_form import ProductForm, WrittenOfKind
-from washmon.gui.setup_guide.writing import Writing
+from washmon.gui.setup_guide.writing import WritingStyle
 from washmon.line.setup import Acid
 from washmon.units import Kind
 
@@ -21,7 +21,7 @@ from washmon.units import Kind
 class AcidForm(ProductForm[Acid]):
     """An acid that lowers the pH."""
 
-    def __init__(self, writing: Writing, acid: Acid, parent: QWidget | None = None) -> None:
+    def __init__(self, writing: WritingStyle, acid: Acid, parent: QWidget | None = None) -> None:
         super().__init__(writing, acid, parent)
         self.kind = self.enter("kind", ListField("", tr("Kind"), setup_words.acids(), of=AcidKind))
         self.strength = self.enter(

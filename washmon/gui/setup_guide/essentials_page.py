@@ -14,12 +14,12 @@ from washmon.gui.kit.buttons import PressButton
 from washmon.gui.kit.form_fields import FormField
 from washmon.gui.kit.text import Text, Tone
 from washmon.gui.kit.theme import Size
-from washmon.gui.setup_guide.layout import Page, Scroller, Section
+from washmon.gui.setup_guide.layout import FormPage, Scroller, Section
 from washmon.gui.setup_guide.line_pages import LinePages
 from washmon.gui.setup_guide.product_forms import SanitizerForm
 from washmon.gui.setup_guide.setup_summary import as_the_template_has_it
 from washmon.gui.setup_guide.tank_form import TankForm
-from washmon.gui.setup_guide.writing import Writing
+from washmon.gui.setup_guide.writing import WritingStyle
 from washmon.line.setup import LineSetup
 
 
@@ -98,7 +98,7 @@ def _holder(layout: QLayout | None, widget: QWidget) -> QBoxLayout | QGridLayout
     return None
 
 
-class EssentialsPage(Page):
+class EssentialsPage(FormPage):
     """Who leads, what the container says, how much the tanks hold, what the shed measures with.
 
     Signals:
@@ -107,7 +107,9 @@ class EssentialsPage(Page):
 
     more_asked = Signal()
 
-    def __init__(self, line: LinePages, writing: Writing, parent: QWidget | None = None) -> None:
+    def __init__(
+        self, line: LinePages, writing: WritingStyle, parent: QWidget | None = None
+    ) -> None:
         super().__init__(
             tr("The essentials"), tr("Only what no template can know. All else may wait."), parent
         )

@@ -9,7 +9,7 @@ from PySide6.QtWidgets import QLineEdit, QWidget
 from washmon.gui.i18n import tr
 from washmon.gui.kit.buttons import TOUCH_PX
 from washmon.gui.kit.form_fields import FormField
-from washmon.gui.setup_guide.writing import Writing
+from washmon.gui.setup_guide.writing import WritingStyle
 from washmon.units import Kind, UnitError, symbol
 
 
@@ -28,7 +28,7 @@ class AmountField(GuideField):
 
     def __init__(
         self,
-        writing: Writing,
+        writing: WritingStyle,
         kind: Kind,
         caption: str,
         hint: str = "",
@@ -171,7 +171,7 @@ class ShareField(AmountField):
 class DateField(GuideField):
     """A date, as ISO writes it or as the locale does; read back in words."""
 
-    def __init__(self, writing: Writing, caption: str, parent: QWidget | None = None) -> None:
+    def __init__(self, writing: WritingStyle, caption: str, parent: QWidget | None = None) -> None:
         super().__init__(caption, "", parent)
         self.editor = QLineEdit(self)
         self.editor.setMinimumHeight(TOUCH_PX)

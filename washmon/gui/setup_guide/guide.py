@@ -18,14 +18,14 @@ from washmon.gui.kit.confirm import ask
 from washmon.gui.kit.eye_order import EyeOrdered, step
 from washmon.gui.setup_guide.essentials_page import EssentialsPage
 from washmon.gui.setup_guide.guide_judging import Judge
-from washmon.gui.setup_guide.layout import Page
+from washmon.gui.setup_guide.layout import FormPage
 from washmon.gui.setup_guide.line_pages import EMPTY, LinePages, fresh, same
 from washmon.gui.setup_guide.look_page import LookPage, changed
 from washmon.gui.setup_guide.pages_frame import PagesFrame
 from washmon.gui.setup_guide.saver import SaverBar
 from washmon.gui.setup_guide.setup_summary import summary
 from washmon.gui.setup_guide.template_page import TemplatePage
-from washmon.gui.setup_guide.writing import Writing
+from washmon.gui.setup_guide.writing import WritingStyle
 from washmon.line.setup import LineSetup
 from washmon.line.templates import Shelf, Template, shelf
 from washmon.line.validate import cautions, faults
@@ -35,7 +35,7 @@ from washmon.units import UnitSystem
 class GuideFrame(PagesFrame, EyeOrdered):
     """Works its buttons by keys; what they do is said elsewhere."""
 
-    def __init__(self, pages: tuple[Page, ...], parent: QWidget | None = None) -> None:
+    def __init__(self, pages: tuple[FormPage, ...], parent: QWidget | None = None) -> None:
         self.back = PressButton(tr("Back"))
         self.next = PressButton(tr("Next"), Rank.PRIMARY, "Ctrl+Enter", bound=False)
         super().__init__(
@@ -102,7 +102,7 @@ class SetupGuide(GuideFrame):
         locale: QLocale | None = None,
         templates: Shelf | None = None,
     ) -> None:
-        self.writing = Writing(locale)
+        self.writing = WritingStyle(locale)
         found = templates if templates is not None else shelf(data.resource("templates"))
         self.template = TemplatePage(found, self.writing)
         self.line = LinePages(self.writing)

@@ -5,9 +5,9 @@ from typing import Generic, TypeVar
 
 from washmon.gui.i18n import tr
 from washmon.gui.kit.form_fields import FormField
-from washmon.gui.setup_guide.layout import Page
+from washmon.gui.setup_guide.layout import FormPage
 from washmon.gui.setup_guide.look_page import ToMend
-from washmon.gui.setup_guide.writing import Writing
+from washmon.gui.setup_guide.writing import WritingStyle
 from washmon.line.setup_fault import SetupFault
 
 DraftT = TypeVar("DraftT")
@@ -18,8 +18,8 @@ class Judge(Generic[DraftT]):
 
     def __init__(
         self,
-        pages: tuple[Page, ...],
-        writing: Writing,
+        pages: tuple[FormPage, ...],
+        writing: WritingStyle,
         find: Callable[[DraftT], Iterable[SetupFault]],
     ) -> None:
         self._pages = pages
@@ -61,7 +61,7 @@ class Judge(Generic[DraftT]):
         """Tell whether a fault is in sight somewhere."""
         return any(field.fault.text for field in self.fields().values())
 
-    def reveal(self, page: Page | None = None) -> None:
+    def reveal(self, page: FormPage | None = None) -> None:
         """Let the faults of a page, or of all, be seen from now on."""
         for one in self._pages if page is None else (page,):
             for _, field in one.fields():

@@ -11,13 +11,12 @@ from PySide6.QtWidgets import QFrame, QGridLayout, QScrollArea, QSizePolicy, QWi
 
 from washmon.gui.i18n import tr
 from washmon.gui.kit import theme
-from washmon.gui.kit.boxes import vbox
+from washmon.gui.kit.boxes import Scrolled, keep_width, vbox
 from washmon.gui.kit.buttons import PressButton
 from washmon.gui.kit.card import Card
 from washmon.gui.kit.form_fields import FormField
 from washmon.gui.kit.text import Text, Tone
 from washmon.gui.kit.theme import Size
-from washmon.gui.kit.width import Scrolled, keep_width
 from washmon.line.setup import LineSetup
 
 COLUMNS = 12
@@ -176,7 +175,7 @@ def _with_parts(whole: StructT, parts: Mapping[str, object]) -> StructT:
     return msgspec.structs.replace(whole, **own)
 
 
-class Page(FieldForm):
+class FormPage(FieldForm):
     """One step of the guide."""
 
     def __init__(self, title: str, lead: str, parent: QWidget | None = None) -> None:

@@ -8,7 +8,7 @@ from washmon.gui.kit.form_fields import FormField
 from washmon.gui.setup_guide.choices import YesNoField
 from washmon.gui.setup_guide.fields import AmountField
 from washmon.gui.setup_guide.layout import Section
-from washmon.gui.setup_guide.writing import Writing
+from washmon.gui.setup_guide.writing import WritingStyle
 from washmon.line.setup import PeraceticLimits
 from washmon.units import Kind
 
@@ -16,7 +16,7 @@ from washmon.units import Kind
 class CriticalSection(Section):
     """Contact, pH and temperature; ``limits`` holds their fields by the names in a tank."""
 
-    def __init__(self, writing: Writing, parent: QWidget | None = None) -> None:
+    def __init__(self, writing: WritingStyle, parent: QWidget | None = None) -> None:
         super().__init__(
             tr("More critical limits"),
             tr(
@@ -46,7 +46,7 @@ class CriticalSection(Section):
 class PeraceticSection(Section):
     """Five levels; ``levels`` holds their fields by the names of the limits."""
 
-    def __init__(self, writing: Writing, parent: QWidget | None = None) -> None:
+    def __init__(self, writing: WritingStyle, parent: QWidget | None = None) -> None:
         super().__init__(
             tr("Peracetic acid"),
             tr(

@@ -3,14 +3,14 @@
 import msgspec
 
 from washmon.chemistry.measures import METRIC_SET, US_SET
-from washmon.gui.setup_guide.layout import Page
+from washmon.gui.setup_guide.layout import FormPage
 from washmon.gui.setup_guide.margins_page import MarginsPage
 from washmon.gui.setup_guide.measures_page import MeasuresPage
 from washmon.gui.setup_guide.place_page import PlacePage
 from washmon.gui.setup_guide.products_page import ProductsPage
 from washmon.gui.setup_guide.rules_page import RulesPage
 from washmon.gui.setup_guide.tanks_page import TanksPage
-from washmon.gui.setup_guide.writing import Writing
+from washmon.gui.setup_guide.writing import WritingStyle
 from washmon.line.setup import LineSetup
 from washmon.units import UnitSystem
 
@@ -20,7 +20,7 @@ EMPTY = LineSetup(site="", location="", line="", commodity="", people=(), tanks=
 class LinePages:
     """Place, products, tanks, measures, margins and rules."""
 
-    def __init__(self, writing: Writing) -> None:
+    def __init__(self, writing: WritingStyle) -> None:
         self._writing = writing
         self.place = PlacePage(writing)
         self.products = ProductsPage(writing)
@@ -30,7 +30,7 @@ class LinePages:
         self.rules = RulesPage(writing)
 
     @property
-    def all(self) -> tuple[Page, ...]:
+    def all(self) -> tuple[FormPage, ...]:
         """The pages in their order."""
         about_line = (self.place, self.products, self.tanks, self.measures)
         return (*about_line, self.margins, self.rules)

@@ -9,13 +9,13 @@ from PySide6.QtWidgets import QGridLayout, QSizePolicy, QWidget
 from washmon.gui.i18n import tr
 from washmon.gui.kit.boxes import STRETCH, add, hbox
 from washmon.gui.kit.buttons import PressButton, Rank
-from washmon.gui.kit.state_mark import Look, StateMark
+from washmon.gui.kit.state_mark import MarkState, StateMark
 from washmon.gui.kit.text import Text, Tone
 from washmon.gui.kit.theme import Size
 from washmon.gui.setup_guide.change_words import about, told
-from washmon.gui.setup_guide.layout import Page, Scroller, Section
+from washmon.gui.setup_guide.layout import FormPage, Scroller, Section
 from washmon.gui.setup_guide.setup_summary import Block
-from washmon.gui.setup_guide.writing import Writing
+from washmon.gui.setup_guide.writing import WritingStyle
 from washmon.line.setup import LineSetup
 from washmon.line.setup_changes import changes
 
@@ -54,7 +54,7 @@ class GoButton(PressButton):
         self.asked.emit(self.path)
 
 
-class LookPage(Page):
+class LookPage(FormPage):
     """Built anew at each look; it has nothing to fill in."""
 
     wanted = Signal(str)
@@ -91,8 +91,8 @@ class LookPage(Page):
             grid.setColumnStretch(column, 1)
         row = 0
         for heading, found, look in (
-            (tr("Still to mend"), to_mend, Look.STOP),
-            (tr("Worth knowing"), cautions, Look.WATCH),
+            (tr("Still to mend"), to_mend, MarkState.STOP),
+            (tr("Worth knowing"), cautions, MarkState.WATCH),
         ):
             if found:
                 grid.addWidget(self._findings(heading, found, look), row, 0, 1, _ACROSS)
@@ -151,7 +151,7 @@ class LookPage(Page):
         section.body.addLayout(grid)
         return section
 
-    def _findings(self, heading: str, found: list[ToMend], look: Look) -> Section:
+    def _findings(self, heading: str, found: list[ToMend], look: MarkState) -> Section:
         section = Section(heading, "", self)
         grid = QGridLayout()
         grid.setVerticalSpacing(0)
@@ -169,7 +169,7 @@ class LookPage(Page):
         return section
 
 
-def changed(before: LineSetup, draft: LineSetup, writing: Writing) -> list[ChangeShown]:
+def changed(before: LineSetup, draft: LineSetup, writing: WritingStyle) -> list[ChangeShown]:
     """Return what would change, in the words and units of who reads it."""
     return [
         ChangeShown(

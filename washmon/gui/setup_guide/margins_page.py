@@ -11,20 +11,20 @@ from washmon.gui.kit.text import Text, Tone
 from washmon.gui.kit.theme import Size
 from washmon.gui.setup_guide import setup_words
 from washmon.gui.setup_guide.fields import AmountField, ShareField
-from washmon.gui.setup_guide.layout import Page, Scroller, Section
-from washmon.gui.setup_guide.writing import Writing
+from washmon.gui.setup_guide.layout import FormPage, Scroller, Section
+from washmon.gui.setup_guide.writing import WritingStyle
 from washmon.line.setup import LineSetup, Margins
-from washmon.line.validate_margins import SPANS
+from washmon.line.validate_watching import SPANS
 
 _ACROSS = 3
 
 
-class MarginsPage(Page):
+class MarginsPage(FormPage):
     """Few lines need other values than the usual ones, which one press brings back."""
 
     roots = frozenset({"margins"})
 
-    def __init__(self, writing: Writing, parent: QWidget | None = None) -> None:
+    def __init__(self, writing: WritingStyle, parent: QWidget | None = None) -> None:
         super().__init__(
             tr("Margins and delays"),
             tr("How the flags behave. The usual values suit most lines."),
@@ -59,7 +59,11 @@ class MarginsPage(Page):
         return msgspec.structs.replace(self._margins, **values)
 
     def _section(
-        self, writing: Writing, heading: str, lead: str, names: tuple[tuple[str, str, str], ...]
+        self,
+        writing: WritingStyle,
+        heading: str,
+        lead: str,
+        names: tuple[tuple[str, str, str], ...],
     ) -> Section:
         section = Section(heading, lead, self)
         fields = [self._field(writing, name, caption, meaning) for name, caption, meaning in names]
@@ -67,7 +71,7 @@ class MarginsPage(Page):
             section.row(*((field, 12 // _ACROSS) for field in fields[at : at + _ACROSS]))
         return section
 
-    def _field(self, writing: Writing, name: str, caption: str, meaning: str) -> AmountField:
+    def _field(self, writing: WritingStyle, name: str, caption: str, meaning: str) -> AmountField:
         span = SPANS[name]
         make = ShareField if span.is_share else AmountField
         field = make(writing, span.kind, caption, meaning)

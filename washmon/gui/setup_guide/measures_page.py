@@ -8,20 +8,20 @@ from PySide6.QtWidgets import QWidget
 
 from washmon.chemistry import measures
 from washmon.gui.i18n import tr
+from washmon.gui.kit.boxes import FlowLayout
 from washmon.gui.kit.buttons import PressButton, Rank
-from washmon.gui.kit.flow import FlowLayout
 from washmon.gui.kit.form_fields import FormField
 from washmon.gui.kit.text import Text, Tone
 from washmon.gui.setup_guide import setup_words
 from washmon.gui.setup_guide.choices import ToggleField
 from washmon.gui.setup_guide.fields import AmountField, DateField
-from washmon.gui.setup_guide.layout import Page, Scroller, Section
+from washmon.gui.setup_guide.layout import FormPage, Scroller, Section
 from washmon.gui.setup_guide.setup_summary import unfit_lines
-from washmon.gui.setup_guide.writing import Writing
+from washmon.gui.setup_guide.writing import WritingStyle
+from washmon.line.reading import SCALES_MG_L, Pads
 from washmon.line.setup import (
     LineSetup,
 )
-from washmon.line.strip import SCALES_MG_L, Pads
 from washmon.units import Kind, UnitSystem
 
 INSTRUMENTS = (
@@ -40,12 +40,12 @@ def _printed(pads: Pads) -> str:
 _SCALES = {_printed(pads): pads for pads in SCALES_MG_L}
 
 
-class MeasuresPage(Page):
+class MeasuresPage(FormPage):
     """What the shed measures with, and in which units it speaks."""
 
     roots = frozenset({"measures", "taste", "learned_since", *INSTRUMENTS})
 
-    def __init__(self, writing: Writing, parent: QWidget | None = None) -> None:
+    def __init__(self, writing: WritingStyle, parent: QWidget | None = None) -> None:
         super().__init__(
             tr("Measures"),
             tr("What the shed measures with. Doses are told in what you own."),
@@ -74,7 +74,7 @@ class MeasuresPage(Page):
         writing.changed.connect(self.show_taste)
         self.show_taste()
 
-    def _shed(self, writing: Writing) -> Section:
+    def _shed(self, writing: WritingStyle) -> Section:
         section = Section(tr("Measures in the shed"), tr("Press each that is there."), self)
         offered = FlowLayout(gap_px=8)
         for name in measures.MEASURES:
@@ -99,7 +99,7 @@ class MeasuresPage(Page):
         section.body.addWidget(self.together)
         return section
 
-    def _instruments(self, writing: Writing) -> Section:
+    def _instruments(self, writing: WritingStyle) -> Section:
         section = Section(
             tr("Instruments"),
             tr(
@@ -130,7 +130,7 @@ class MeasuresPage(Page):
         section.body.addWidget(self.unfit)
         return section
 
-    def _learning(self, writing: Writing) -> Section:
+    def _learning(self, writing: WritingStyle) -> Section:
         section = Section(
             tr("Learned from past shifts"),
             tr(

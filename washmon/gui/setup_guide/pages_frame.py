@@ -5,15 +5,14 @@ from PySide6.QtGui import QResizeEvent
 from PySide6.QtWidgets import QWidget
 
 from washmon.gui.i18n import tr
-from washmon.gui.kit.boxes import hbox, vbox
+from washmon.gui.kit.boxes import FrontStack, hbox, vbox
 from washmon.gui.kit.buttons import PressButton
 from washmon.gui.kit.confirm import ask
 from washmon.gui.kit.message_line import MessageLine
-from washmon.gui.kit.page_rows import FrontStack
 from washmon.gui.kit.text import Text, Tone
 from washmon.gui.kit.theme import Size
 from washmon.gui.setup_guide.choices import ToggleField
-from washmon.gui.setup_guide.layout import Page
+from washmon.gui.setup_guide.layout import FormPage
 from washmon.gui.setup_guide.rail import StepRail
 from washmon.units import UnitSystem
 
@@ -33,7 +32,7 @@ class PagesFrame(QWidget):
 
     def __init__(
         self,
-        pages: tuple[Page, ...],
+        pages: tuple[FormPage, ...],
         leave: PressButton,
         buttons: tuple[PressButton, ...],
         *,
@@ -70,7 +69,7 @@ class PagesFrame(QWidget):
         return self.stack.currentIndex()
 
     @property
-    def page(self) -> Page:
+    def page(self) -> FormPage:
         """The page that is shown."""
         return self.pages[self.at]
 

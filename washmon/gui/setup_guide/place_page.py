@@ -10,15 +10,14 @@ from PySide6.QtCore import Signal, Slot
 from PySide6.QtWidgets import QGridLayout, QLineEdit, QSizePolicy, QWidget
 
 from washmon.gui.i18n import tr
-from washmon.gui.kit.boxes import STRETCH, add, vbox
+from washmon.gui.kit.boxes import STRETCH, add, keep_width, vbox
 from washmon.gui.kit.buttons import TOUCH_PX, PressButton, Rank
 from washmon.gui.kit.form_fields import FormField, ListField, ManyField, TextField
-from washmon.gui.kit.width import keep_width
 from washmon.gui.setup_guide import setup_words
 from washmon.gui.setup_guide.fields import AmountField, GuideField
-from washmon.gui.setup_guide.layout import FieldForm, More, Page, Scroller, Section
+from washmon.gui.setup_guide.layout import FieldForm, FormPage, More, Scroller, Section
 from washmon.gui.setup_guide.price_row import PriceRow
-from washmon.gui.setup_guide.writing import Writing
+from washmon.gui.setup_guide.writing import WritingStyle
 from washmon.line.setup import (
     LineSetup,
     Person,
@@ -48,7 +47,7 @@ def week_field(caption: str) -> ManyField:
 class ClosedField(GuideField):
     """Days and spans of days in one line, such as ``2026-12-24 to 2026-12-26, 2027-01-01``."""
 
-    def __init__(self, writing: Writing, caption: str, parent: QWidget | None = None) -> None:
+    def __init__(self, writing: WritingStyle, caption: str, parent: QWidget | None = None) -> None:
         super().__init__(caption, "", parent)
         self._writing = writing
         self.editor = QLineEdit(self)
@@ -141,7 +140,7 @@ class PersonRow(FieldForm):
 _MONEY = frozenset({"currency", "water_price"})
 
 
-class PlacePage(Page):
+class PlacePage(FormPage):
     """The site, the line, and who works on it."""
 
     roots = (
@@ -149,7 +148,7 @@ class PlacePage(Page):
         | _MONEY
     )
 
-    def __init__(self, writing: Writing, parent: QWidget | None = None) -> None:
+    def __init__(self, writing: WritingStyle, parent: QWidget | None = None) -> None:
         super().__init__(
             tr("Place and people"), tr("As it should stand on the record of each shift."), parent
         )
@@ -182,7 +181,7 @@ class PlacePage(Page):
         self.days = More(tr("the days that are worked"), self._calendar_section(writing), self)
         add(scroller.column, self.days, STRETCH)
 
-    def _source_section(self, writing: Writing) -> Section:
+    def _source_section(self, writing: WritingStyle) -> Section:
         section = Section(
             tr("The water that fills the tanks"),
             tr(
@@ -210,7 +209,7 @@ class PlacePage(Page):
         section.row((chloride, 3))
         return section
 
-    def _price_section(self, writing: Writing) -> Section:
+    def _price_section(self, writing: WritingStyle) -> Section:
         section = Section(
             tr("Prices"),
             tr(
@@ -229,7 +228,7 @@ class PlacePage(Page):
         section.row((self.currency, 3), (self.water_price, 6))
         return section
 
-    def _calendar_section(self, writing: Writing) -> Section:
+    def _calendar_section(self, writing: WritingStyle) -> Section:
         section = Section(
             tr("Days that are worked"),
             tr(

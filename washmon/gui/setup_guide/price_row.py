@@ -8,7 +8,7 @@ from washmon.gui.setup_guide import setup_words
 from washmon.gui.setup_guide.choices import ToggleField
 from washmon.gui.setup_guide.fields import AmountField
 from washmon.gui.setup_guide.layout import FieldForm
-from washmon.gui.setup_guide.writing import Writing
+from washmon.gui.setup_guide.writing import WritingStyle
 from washmon.line.setup import Price, SoldBy
 from washmon.units import Kind
 
@@ -20,7 +20,7 @@ class PriceRow(FieldForm):
 
     def __init__(
         self,
-        writing: Writing,
+        writing: WritingStyle,
         caption: str,
         *,
         only: SoldBy | None = None,

@@ -12,7 +12,7 @@ from washmon.gui.setup_guide.fields import AmountField
 from washmon.gui.setup_guide.layout import More, Section
 from washmon.gui.setup_guide.price_row import PriceRow
 from washmon.gui.setup_guide.roster import RosterForm
-from washmon.gui.setup_guide.writing import Writing
+from washmon.gui.setup_guide.writing import WritingStyle
 from washmon.line.setup import Acid, Sanitizer, SoldBy
 
 ProductT = TypeVar("ProductT", bound=Sanitizer | Acid)
@@ -28,7 +28,9 @@ class WrittenOfKind(NamedTuple):
 class ProductForm(RosterForm, Generic[ProductT]):
     """Shows a product; what has no field stays as it came."""
 
-    def __init__(self, writing: Writing, product: ProductT, parent: QWidget | None = None) -> None:
+    def __init__(
+        self, writing: WritingStyle, product: ProductT, parent: QWidget | None = None
+    ) -> None:
         super().__init__(tr("Name on the container"), parent)
         self._writing = writing
         self._of_kind: dict[str, WrittenOfKind] = {}

@@ -27,7 +27,7 @@ from washmon.gui.setup_guide.choices import AnswerField, ToggleField
 from washmon.gui.setup_guide.fields import AmountField, DateField
 from washmon.gui.setup_guide.layout import More, Scroller, Section, fill
 from washmon.gui.setup_guide.product_form import ProductForm, WrittenOfKind
-from washmon.gui.setup_guide.writing import Writing
+from washmon.gui.setup_guide.writing import WritingStyle
 from washmon.line.setup import Sanitizer, SanitizerKind
 from washmon.line.strength import USUAL_STORAGE_C
 from washmon.units import Kind
@@ -38,7 +38,7 @@ class WrittenStrength(NamedTuple):
 
     number: float
     basis: StrengthBasis | None
-    writing: Writing
+    writing: WritingStyle
 
     def usual_density(self) -> str:
         """Say where the density stands, and what it usually is."""
@@ -108,7 +108,9 @@ BY_WEIGHT = {StrengthBasis.WEIGHT_PCT_NAOCL, StrengthBasis.WEIGHT_PCT_AVAILABLE_
 class SanitizerForm(ProductForm[Sanitizer]):
     """A sanitizer: the percent of a hypochlorite means nothing before its basis is chosen."""
 
-    def __init__(self, writing: Writing, product: Sanitizer, parent: QWidget | None = None) -> None:
+    def __init__(
+        self, writing: WritingStyle, product: Sanitizer, parent: QWidget | None = None
+    ) -> None:
         super().__init__(writing, product, parent)
         scroller = Scroller(self)
         fill(self, scroller)

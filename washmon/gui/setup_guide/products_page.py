@@ -12,11 +12,11 @@ from washmon.gui.kit.buttons import PressButton
 from washmon.gui.kit.form_fields import FormField
 from washmon.gui.setup_guide import setup_words
 from washmon.gui.setup_guide.acid_form import AcidForm
-from washmon.gui.setup_guide.layout import Page
+from washmon.gui.setup_guide.layout import FormPage
 from washmon.gui.setup_guide.product_forms import SanitizerForm
 from washmon.gui.setup_guide.roster import Roster
 from washmon.gui.setup_guide.tank_form import Offered
-from washmon.gui.setup_guide.writing import Writing
+from washmon.gui.setup_guide.writing import WritingStyle
 from washmon.line.setup import (
     Acid,
     LineSetup,
@@ -33,12 +33,12 @@ def _fresh_key(stem: str, taken: set[str]) -> str:
     return f"{stem}-{number}"
 
 
-class ProductsPage(Page):
+class ProductsPage(FormPage):
     """The containers: sanitizers with their strength, and acids."""
 
     roots = frozenset({"sanitizers", "acids"})
 
-    def __init__(self, writing: Writing, parent: QWidget | None = None) -> None:
+    def __init__(self, writing: WritingStyle, parent: QWidget | None = None) -> None:
         super().__init__(
             tr("Products"), tr("Have the containers at hand: their labels come first."), parent
         )

@@ -12,11 +12,10 @@ from PySide6.QtWidgets import (
 )
 
 from washmon.gui.i18n import tr
-from washmon.gui.kit.boxes import hbox, vbox
+from washmon.gui.kit.boxes import hbox, keep_width, vbox
 from washmon.gui.kit.buttons import PressButton
 from washmon.gui.kit.confirm import ask
 from washmon.gui.kit.form_fields import FormField, TextField
-from washmon.gui.kit.width import keep_width
 from washmon.gui.setup_guide.layout import FieldForm
 
 LIST_PX = 218

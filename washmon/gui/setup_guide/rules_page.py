@@ -12,9 +12,9 @@ from washmon.gui.kit.form_fields import FormField, TextField
 from washmon.gui.kit.text import Text, Tone
 from washmon.gui.kit.theme import Size
 from washmon.gui.setup_guide.choices import ToggleField
-from washmon.gui.setup_guide.layout import FieldForm, Page, Scroller
+from washmon.gui.setup_guide.layout import FieldForm, FormPage, Scroller
 from washmon.gui.setup_guide.setup_words import level_word
-from washmon.gui.setup_guide.writing import Writing
+from washmon.gui.setup_guide.writing import WritingStyle
 from washmon.line.flags import ALWAYS_ON
 from washmon.line.setup import LineSetup, RuleOff
 from washmon.rules import all_rules
@@ -112,12 +112,12 @@ def _since(off: RuleOff | None) -> str:
     return tr("since {day}, {who}", day=off.since.isoformat(), who=off.by or "–")
 
 
-class RulesPage(Page):
+class RulesPage(FormPage):
     """Every rule that there is; one that nobody can switch off says so."""
 
     roots = frozenset({"rules_off"})
 
-    def __init__(self, writing: Writing, parent: QWidget | None = None) -> None:
+    def __init__(self, writing: WritingStyle, parent: QWidget | None = None) -> None:
         super().__init__(
             tr("Rules"),
             tr("What watches the water, by the values of the other pages."),

@@ -5,11 +5,10 @@ from PySide6.QtWidgets import QWidget
 
 from washmon.gui.entry.sending import Sending
 from washmon.gui.i18n import tr
-from washmon.gui.kit.boxes import hbox
+from washmon.gui.kit.boxes import hbox, keep_width
 from washmon.gui.kit.card import Card
 from washmon.gui.kit.form_fields import ListField, TextField
 from washmon.gui.kit.text import Text
-from washmon.gui.kit.width import keep_width
 from washmon.gui.page import Window
 from washmon.line.event_base import RULES
 from washmon.line.setup import LineSetup, Person, Role

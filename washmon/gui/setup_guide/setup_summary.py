@@ -4,7 +4,7 @@ from typing import NamedTuple
 
 from washmon.gui.i18n import tr
 from washmon.gui.setup_guide import setup_words
-from washmon.gui.setup_guide.writing import UNREADABLE, Writing
+from washmon.gui.setup_guide.writing import UNREADABLE, WritingStyle
 from washmon.line.setup import (
     Acid,
     LineSetup,
@@ -36,7 +36,7 @@ def _no_location(setup: LineSetup) -> str:
     return tr("Site and location: not written yet")
 
 
-def summary(setup: LineSetup, writing: Writing) -> list[Block]:
+def summary(setup: LineSetup, writing: WritingStyle) -> list[Block]:
     """Return the blocks of a set-up; a question mark stands for what is still missing."""
     return [
         Block(
@@ -74,7 +74,7 @@ def summary(setup: LineSetup, writing: Writing) -> list[Block]:
     ]
 
 
-def as_the_template_has_it(setup: LineSetup, writing: Writing) -> list[str]:
+def as_the_template_has_it(setup: LineSetup, writing: WritingStyle) -> list[str]:
     """Return in a line each what the essentials do not ask, with its values."""
     tanks = [(tank, _tank(setup, tank, writing)) for tank in setup.tanks]
     dot = " \N{MIDDLE DOT} "
@@ -142,7 +142,7 @@ def _person(setup: LineSetup, at: int) -> str:
     )
 
 
-def _source(setup: LineSetup, writing: Writing) -> list[str]:
+def _source(setup: LineSetup, writing: WritingStyle) -> list[str]:
     source = setup.source
     known = (
         (tr("alkalinity"), source.alkalinity_mg_l, Kind.CONCENTRATION),
@@ -153,7 +153,7 @@ def _source(setup: LineSetup, writing: Writing) -> list[str]:
     return [tr("Fresh water: {known}", known=", ".join(said) or tr("not known"))]
 
 
-def _currency(setup: LineSetup, writing: Writing) -> list[str]:
+def _currency(setup: LineSetup, writing: WritingStyle) -> list[str]:
     if not setup.currency:
         return [tr("Prices: not written")]
     water = _price(setup.water_price, writing)
@@ -162,7 +162,7 @@ def _currency(setup: LineSetup, writing: Writing) -> list[str]:
     return [tr("Prices in {currency}; water {price}", currency=setup.currency, price=water)]
 
 
-def _price(price: Price | None, writing: Writing) -> str:
+def _price(price: Price | None, writing: WritingStyle) -> str:
     """Return what something costs, such as 28.50 for 20 L; nothing where it is not known."""
     if price is None:
         return ""
@@ -174,7 +174,7 @@ def _price(price: Price | None, writing: Writing) -> str:
     )
 
 
-def _peracetic(product: Sanitizer, writing: Writing) -> str:
+def _peracetic(product: Sanitizer, writing: WritingStyle) -> str:
     contents = (
         (tr("peracetic acid"), product.strength),
         (tr("hydrogen peroxide"), product.peroxide_pct),
@@ -195,7 +195,7 @@ def _peracetic(product: Sanitizer, writing: Writing) -> str:
     return ", ".join(part for part in parts if part)
 
 
-def _sanitizer(product: Sanitizer, writing: Writing) -> str:
+def _sanitizer(product: Sanitizer, writing: WritingStyle) -> str:
     if product.kind is SanitizerKind.PERACETIC:
         return _peracetic(product, writing)
     in_g_l = product.basis is not None and product.basis.value.startswith("g_per_l")
@@ -217,7 +217,7 @@ def _sanitizer(product: Sanitizer, writing: Writing) -> str:
     return ", ".join(part for part in parts if part)
 
 
-def _acid(acid: Acid, writing: Writing) -> str:
+def _acid(acid: Acid, writing: WritingStyle) -> str:
     parts = [
         acid.name or UNKNOWN,
         _figure(acid.strength_pct, Kind.PERCENT, writing),
@@ -228,7 +228,7 @@ def _acid(acid: Acid, writing: Writing) -> str:
     return ", ".join(part for part in parts if part)
 
 
-def _tank(setup: LineSetup, tank: Tank, writing: Writing) -> list[str]:
+def _tank(setup: LineSetup, tank: Tank, writing: WritingStyle) -> list[str]:
     def ppm(value: float) -> str:
         return _figure(value, Kind.CONCENTRATION, writing)
 
@@ -270,7 +270,7 @@ def _tank(setup: LineSetup, tank: Tank, writing: Writing) -> list[str]:
     return [*lines, *_care(tank, writing)]
 
 
-def _care(tank: Tank, writing: Writing) -> list[str]:
+def _care(tank: Tank, writing: WritingStyle) -> list[str]:
     """Return the lines on cloudiness, water, checks, contact and temperature."""
     looks = {"faint": tr("card is faint"), "gone": tr("card is gone")}
     cloudy = [
@@ -309,7 +309,7 @@ def _care(tank: Tank, writing: Writing) -> list[str]:
     return lines
 
 
-def _critical(tank: Tank, writing: Writing) -> list[str]:
+def _critical(tank: Tank, writing: WritingStyle) -> list[str]:
     """Return the critical limits beside the level."""
     contact, most = tank.critical_contact_s, tank.critical_ph
     said = []
@@ -327,5 +327,5 @@ def _joined(parts: list[str], word: str) -> str:
     return word.join(part for part in parts if part) or UNKNOWN
 
 
-def _figure(value: float | None, kind: Kind, writing: Writing) -> str:
+def _figure(value: float | None, kind: Kind, writing: WritingStyle) -> str:
     return UNKNOWN if value is None else writing.show(value, kind)

@@ -18,7 +18,7 @@ from washmon.gui.setup_guide.layout import Scroller, Section
 from washmon.gui.setup_guide.limit_sections import CriticalSection, PeraceticSection
 from washmon.gui.setup_guide.roster import RosterForm
 from washmon.gui.setup_guide.volume_panel import VolumePanel
-from washmon.gui.setup_guide.writing import Writing
+from washmon.gui.setup_guide.writing import WritingStyle
 from washmon.line.setup import (
     ChlorineLimits,
     InsideMeasurements,
@@ -54,7 +54,7 @@ class TankForm(RosterForm):
 
     same_label = Signal(object)
 
-    def __init__(self, writing: Writing, tank: Tank, parent: QWidget | None = None) -> None:
+    def __init__(self, writing: WritingStyle, tank: Tank, parent: QWidget | None = None) -> None:
         super().__init__(tr("Name"), parent)
         self._writing = writing
         self._tank = tank

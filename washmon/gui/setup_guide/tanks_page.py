@@ -9,10 +9,10 @@ from washmon.gui.i18n import tr
 from washmon.gui.kit.boxes import add
 from washmon.gui.kit.buttons import PressButton
 from washmon.gui.kit.form_fields import FormField
-from washmon.gui.setup_guide.layout import Page
+from washmon.gui.setup_guide.layout import FormPage
 from washmon.gui.setup_guide.roster import Roster
 from washmon.gui.setup_guide.tank_form import Offered, TankForm
-from washmon.gui.setup_guide.writing import Writing
+from washmon.gui.setup_guide.writing import WritingStyle
 from washmon.line.setup import (
     ChlorineLimits,
     LineSetup,
@@ -21,12 +21,12 @@ from washmon.line.setup import (
 )
 
 
-class TanksPage(Page):
+class TanksPage(FormPage):
     """The tanks in line order with their limits."""
 
     roots = frozenset({"tanks"})
 
-    def __init__(self, writing: Writing, parent: QWidget | None = None) -> None:
+    def __init__(self, writing: WritingStyle, parent: QWidget | None = None) -> None:
         super().__init__(
             tr("Tanks"), tr("In the order in which the produce travels, with their limits."), parent
         )

@@ -9,19 +9,19 @@ from washmon.gui.kit.text import Text, Tone
 from washmon.gui.kit.theme import Size
 from washmon.gui.setup_guide import setup_words
 from washmon.gui.setup_guide.choices import AnswerField
-from washmon.gui.setup_guide.layout import Page, Scroller, Section
-from washmon.gui.setup_guide.writing import Writing
+from washmon.gui.setup_guide.layout import FormPage, Scroller, Section
+from washmon.gui.setup_guide.writing import WritingStyle
 from washmon.line.message import Message
 from washmon.line.templates import Shelf, Template
 from washmon.units import Kind
 
 
-class TemplatePage(Page):
+class TemplatePage(FormPage):
     """Templates at the left; what the chosen one brings, and on whose word, at the right."""
 
     picked = Signal(object)
 
-    def __init__(self, shelf: Shelf, writing: Writing, parent: QWidget | None = None) -> None:
+    def __init__(self, shelf: Shelf, writing: WritingStyle, parent: QWidget | None = None) -> None:
         super().__init__(
             tr("Template"),
             tr("Start from the line most like yours. Everything can be changed afterwards."),

@@ -14,7 +14,7 @@ from washmon.gui.setup_guide import setup_words
 from washmon.gui.setup_guide.choices import ToggleField
 from washmon.gui.setup_guide.fields import AmountField
 from washmon.gui.setup_guide.layout import Section
-from washmon.gui.setup_guide.writing import Writing
+from washmon.gui.setup_guide.writing import WritingStyle
 from washmon.line.setup import InsideMeasurements, Shape
 from washmon.line.volume import MeasurementError, working_volume_l
 from washmon.units import Kind
@@ -25,7 +25,7 @@ class VolumePanel(Section):
 
     used = Signal(float)
 
-    def __init__(self, writing: Writing, parent: QWidget | None = None) -> None:
+    def __init__(self, writing: WritingStyle, parent: QWidget | None = None) -> None:
         super().__init__(
             tr("Work out the volume"),
             tr("Measure inside the tank, and the depth of the water as it stands when you wash."),

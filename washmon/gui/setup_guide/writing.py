@@ -17,7 +17,7 @@ _MOST_DECIMALS = 6
 """Of money, such as the price of a litre."""
 
 
-class Writing(QObject):
+class WritingStyle(QObject):
     """Shared by all fields of a guide.
 
     Signals:

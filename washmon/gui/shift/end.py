@@ -5,20 +5,18 @@ from PySide6.QtGui import QKeyEvent
 from PySide6.QtWidgets import QWidget
 
 from washmon.gui.client import RecorderClient
-from washmon.gui.context import Person
+from washmon.gui.context import UserContext
 from washmon.gui.entry.holding_sheet import hold_words
 from washmon.gui.entry.sending import Sending
 from washmon.gui.i18n import tr
-from washmon.gui.kit.anyway import AnywayButton
-from washmon.gui.kit.boxes import hbox, vbox
-from washmon.gui.kit.buttons import PressButton, Rank
+from washmon.gui.kit.boxes import hbox, keep_width, vbox
+from washmon.gui.kit.buttons import AnywayButton, PressButton, Rank
 from washmon.gui.kit.form import Form
 from washmon.gui.kit.form_fields import ChoiceField, TextField
 from washmon.gui.kit.message_line import MessageLine
-from washmon.gui.kit.state_mark import Look, StateMark
+from washmon.gui.kit.state_mark import MarkState, StateMark
 from washmon.gui.kit.text import Text
 from washmon.gui.kit.theme import Size
-from washmon.gui.kit.width import keep_width
 from washmon.gui.shift.start import FORM_PX
 from washmon.line.events import LotSent, ShiftEnded
 from washmon.line.fill_water import FillWater
@@ -29,11 +27,11 @@ from washmon.recorder import Saved
 from washmon.rules.discharge import before_discharge
 from washmon.rules.entering import unheld
 
-_LOOKS = {"watch": Look.WATCH, "act": Look.ACT, "stop": Look.STOP}
-Matter = tuple[Look, str]
+_LOOKS = {"watch": MarkState.WATCH, "act": MarkState.ACT, "stop": MarkState.STOP}
+Matter = tuple[MarkState, str]
 
 
-def matters(snapshot: Snapshot, person: Person) -> tuple[Matter, ...]:
+def matters(snapshot: Snapshot, person: UserContext) -> tuple[Matter, ...]:
     """Return what is still open: flags, holds, water not measured at the end, or never used."""
     shift = snapshot.shift
     if shift is None:
@@ -54,23 +52,28 @@ def matters(snapshot: Snapshot, person: Person) -> tuple[Matter, ...]:
         )
         for flag in snapshot.advice.shelved
     ]
-    holds = [(Look.STOP, tr("On hold: {what}", what=hold_words(hold))) for hold in shift.open_holds]
+    holds = [
+        (MarkState.STOP, tr("On hold: {what}", what=hold_words(hold))) for hold in shift.open_holds
+    ]
     unmeasured = [
-        (Look.UNKNOWN, tr("{tank}: not measured after the last batch", tank=names[tank.number]))
+        (
+            MarkState.UNKNOWN,
+            tr("{tank}: not measured after the last batch", tank=names[tank.number]),
+        )
         for tank in shift.tanks
         if _unmeasured(tank)
     ]
     waiting = [
-        (Look.UNKNOWN, tr("{tank}: its second fill still waits", tank=names[tank.number]))
+        (MarkState.UNKNOWN, tr("{tank}: its second fill still waits", tank=names[tank.number]))
         for tank in shift.tanks
         if tank.second is not None
     ]
     loose = unheld(shift)
-    first = [] if loose is None else [(Look.STOP, person.say(loose))]
+    first = [] if loose is None else [(MarkState.STOP, person.say(loose))]
     return (*first, *holds, *flags, *unmeasured, *waiting)
 
 
-def letting_go(snapshot: Snapshot, person: Person) -> tuple[str, ...]:
+def letting_go(snapshot: Snapshot, person: UserContext) -> tuple[str, ...]:
     """Return for each tank what takes its chlorine out before the water is drained."""
     shift = snapshot.shift
     if shift is None:
@@ -107,7 +110,7 @@ class ShiftEnd(QWidget):
         super().__init__(parent)
         self._client = client
         self._shift: ShiftState | None = None
-        self._person: Person | None = None
+        self._person: UserContext | None = None
         self._sending = Sending(client, self)
         self.form = Form()
         keep_width(self.form, FORM_PX, most=True)
@@ -136,7 +139,7 @@ class ShiftEnd(QWidget):
         self._sending.refused.connect(self._show_faults)
         self._sending.doubted.connect(self._ask)
 
-    def open(self, snapshot: Snapshot, person: Person) -> None:
+    def open(self, snapshot: Snapshot, person: UserContext) -> None:
         """Ask for the end of the shift in a snapshot."""
         self._shift, self._person = snapshot.shift, person
         self.anyway.hide()
@@ -204,13 +207,13 @@ class ShiftEnd(QWidget):
         made = self._next_sent(self._person) or self._made(self._person)
         self._sending.send(made, self._person, chain=self._shift.chain, sure=sure)
 
-    def _next_sent(self, person: Person) -> LotSent | None:
+    def _next_sent(self, person: UserContext) -> LotSent | None:
         """Return the next thing to be told of where a lot went: that comes before the end."""
         at = self._client.clock()
         told = ((code, field.text) for code, field in self.lots.items() if field.text)
         return next((LotSent(at=at, by=person.initials, lot=lot, to=to) for lot, to in told), None)
 
-    def _made(self, person: Person) -> ShiftEnded:
+    def _made(self, person: UserContext) -> ShiftEnded:
         holds_to = self.holds_to.text if self.holds_to is not None else ""
         return ShiftEnded(
             at=self._client.clock(),
@@ -252,7 +255,7 @@ def _went(code: str) -> str:
     return tr("Lot {code} went to", code=code)
 
 
-def _line(look: Look, words: str) -> QWidget:
+def _line(look: MarkState, words: str) -> QWidget:
     line = QWidget()
     hbox(
         (StateMark(look, 22), 0, Qt.AlignmentFlag.AlignTop),

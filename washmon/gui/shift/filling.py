@@ -5,7 +5,7 @@ from enum import StrEnum
 
 from washmon.gui.board.board_words import answer_word
 from washmon.gui.board.cautions import short
-from washmon.gui.context import Person
+from washmon.gui.context import UserContext
 from washmon.gui.entry.ask import kind_for
 from washmon.gui.i18n import tr
 from washmon.line.flags import Condition, StepKind
@@ -50,7 +50,7 @@ class TankGuide:
         return len(WAY) if self.stage is FillingStage.READY else _PLACE[self.stage]
 
 
-def guide(snapshot: Snapshot, person: Person) -> tuple[TankGuide, ...]:
+def guide(snapshot: Snapshot, person: UserContext) -> tuple[TankGuide, ...]:
     """Return what each tank needs before it may wash; nothing without a shift."""
     shift = snapshot.shift
     if shift is None:
@@ -58,7 +58,7 @@ def guide(snapshot: Snapshot, person: Person) -> tuple[TankGuide, ...]:
     return tuple(_tank(tank, snapshot.advice, person) for tank in shift.tanks)
 
 
-def _tank(tank: TankState, advice: Advice, person: Person) -> TankGuide:
+def _tank(tank: TankState, advice: Advice, person: UserContext) -> TankGuide:
     name = f"{tank.number}  {tank.spec.name}"
     if tank.fill is None:
         volume = person.show(tank.spec.volume_l, Kind.VOLUME)

@@ -8,14 +8,14 @@ from PySide6.QtGui import QKeyEvent
 from PySide6.QtWidgets import QGridLayout, QWidget
 
 from washmon.gui.client import RecorderClient
-from washmon.gui.context import Person
+from washmon.gui.context import UserContext
 from washmon.gui.entry.entry_client import EntryClient
 from washmon.gui.i18n import tr
 from washmon.gui.kit.boxes import STRETCH, add, hbox, vbox
 from washmon.gui.kit.buttons import TOUCH_PX, PressButton, Rank
 from washmon.gui.kit.card import Card
 from washmon.gui.kit.message_line import MessageLine
-from washmon.gui.kit.state_mark import Look, StateBadge
+from washmon.gui.kit.state_mark import MarkState, StateBadge
 from washmon.gui.kit.text import Text, Tone
 from washmon.gui.kit.theme import Size
 from washmon.gui.shift.filling import FillingStage, TankGuide, guide
@@ -40,7 +40,7 @@ class TankCard(Card):
         self.way = Text("", Size.SMALL, tone=Tone.SOFT, wrapped=True)
         self.words = Text("", Size.TITLE, wrapped=True)
         self.caution = Text("", Size.BODY, bold=True, wrapped=True)
-        self.ready = StateBadge(Look.IN_LIMITS)
+        self.ready = StateBadge(MarkState.IN_LIMITS)
         self.answer = PressButton("", Rank.PRIMARY, parent=self, then=self._press)
         self.answer.setMinimumHeight(_ANSWER_PX)
         self.body.setSpacing(10)
@@ -107,7 +107,7 @@ class FillingGuide(QWidget):
             margins_px=(24, 20, 24, 20),
         )
 
-    def show_snapshot(self, snapshot: Snapshot, person: Person) -> None:
+    def show_snapshot(self, snapshot: Snapshot, person: UserContext) -> None:
         """Show what each tank needs now."""
         said = guide(snapshot, person)
         self._make_cards(len(said))
@@ -149,7 +149,7 @@ class FillingRoom(QWidget):
 
     def __init__(self, client: RecorderClient, parent: QWidget | None = None) -> None:
         super().__init__(parent)
-        self._latest: tuple[Snapshot, Person] | None = None
+        self._latest: tuple[Snapshot, UserContext] | None = None
         self._last_saved: Entry | None = None
         self.guide = FillingGuide(self)
         self.message = MessageLine(self)
@@ -163,7 +163,7 @@ class FillingRoom(QWidget):
         self.entries.saved.connect(self._say_saved)
         self.message.acted.connect(self._correct_last)
 
-    def show_snapshot(self, snapshot: Snapshot, person: Person) -> None:
+    def show_snapshot(self, snapshot: Snapshot, person: UserContext) -> None:
         """Show what each tank needs now."""
         self._latest = (snapshot, person)
         if snapshot.shift is not None:

@@ -11,20 +11,17 @@ from PySide6.QtGui import QKeyEvent
 from PySide6.QtWidgets import QSizePolicy, QWidget
 
 from washmon.gui.client import RecorderClient
-from washmon.gui.context import Person
+from washmon.gui.context import UserContext
 from washmon.gui.entry.sending import Sending
 from washmon.gui.i18n import tr
-from washmon.gui.kit.anyway import AnywayButton
-from washmon.gui.kit.boxes import STRETCH, add, hbox, vbox
-from washmon.gui.kit.buttons import PressButton, Rank
+from washmon.gui.kit.boxes import STRETCH, add, hbox, keep_width, vbox
+from washmon.gui.kit.buttons import AnywayButton, PressButton, Rank
 from washmon.gui.kit.card import Card
-from washmon.gui.kit.fault_line import FaultLine
 from washmon.gui.kit.form import FieldRow, Form, RepeatRows
 from washmon.gui.kit.form_fields import ChoiceField, TextField
-from washmon.gui.kit.message_line import MessageLine
+from washmon.gui.kit.message_line import FaultLine, MessageLine
 from washmon.gui.kit.text import Text, Tone
 from washmon.gui.kit.theme import Size
-from washmon.gui.kit.width import keep_width
 from washmon.gui.training.due_line import asking, due_words
 from washmon.line.events import Checked, ShiftStarted
 from washmon.line.message import Message
@@ -177,7 +174,7 @@ class ShiftStart(QWidget):
         people = tuple((one.initials, one.name) for one in leads or setup.people)
         self._ask_for(people, setup.commodity)
         self.checks.clear()
-        self._warn_of_supplies(Person("", setup.taste, decimal_point))
+        self._warn_of_supplies(UserContext("", setup.taste, decimal_point))
         known = (one.initials for one in setup.people)
         self._due = ()
         self._client.read(asking(known, self._client.clock().date()), self._take_training)
@@ -210,7 +207,7 @@ class ShiftStart(QWidget):
         self.form.add_section(tr("What is washed"), tr("More lots can be added with a batch."))
         self.form.add(self.lots)
 
-    def _warn_of_supplies(self, person: Person) -> None:
+    def _warn_of_supplies(self, person: UserContext) -> None:
         """Say which products are past their use-by date, and which instruments are unfit."""
         if self._setup is None:
             return
@@ -227,7 +224,7 @@ class ShiftStart(QWidget):
         """Say what presses in the registers, too, the worst first."""
         if self._setup is None or not isinstance(result, tuple):
             return  # a journal that can't be read is told of elsewhere
-        person = Person("", self._setup.taste, self._decimal_point)
+        person = UserContext("", self._setup.taste, self._decimal_point)
         said = [f"{full_name(thing)}: {person.say(message)}" for thing, message in result]
         more = tr("And {count} more: see Registers.", count=len(said) - _MOST_TOLD)
         said = [*said[:_MOST_TOLD], more] if len(said) > _MOST_TOLD else said
@@ -324,7 +321,7 @@ class ShiftStart(QWidget):
             self.anyway.show()
             self.message.doubt(tr("Not done, and recorded so: {items}.", items=", ".join(undone)))
             return
-        person = Person(made.by, made.setup.taste, self._decimal_point)
+        person = UserContext(made.by, made.setup.taste, self._decimal_point)
         self._sending.send(made, person)
 
     @Slot(object)

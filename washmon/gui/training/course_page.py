@@ -4,14 +4,12 @@ from PySide6.QtCore import Signal, Slot
 from PySide6.QtWidgets import QWidget
 
 from washmon.gui.i18n import tr
-from washmon.gui.kit.boxes import STRETCH, add, hbox
+from washmon.gui.kit.boxes import STRETCH, add, foot_row, hbox, keep_width, page_column
 from washmon.gui.kit.buttons import PressButton, Rank
 from washmon.gui.kit.form_fields import TextField
 from washmon.gui.kit.message_line import MessageLine
-from washmon.gui.kit.page_rows import foot_row, page_column
 from washmon.gui.kit.text import Text
 from washmon.gui.kit.theme import Size
-from washmon.gui.kit.width import keep_width
 from washmon.gui.logbook.table import Cell, ListedPage, Listing
 from washmon.line.training import Course
 

@@ -5,7 +5,7 @@ from datetime import date
 from typing import TYPE_CHECKING
 
 from washmon.gui.i18n import tr
-from washmon.gui.kit.calm_line import CalmLine
+from washmon.gui.kit.message_line import CalmLine
 from washmon.line.journal import SITE
 from washmon.line.registry import training_of
 from washmon.line.training import DueAgain, due_again

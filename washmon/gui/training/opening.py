@@ -10,9 +10,9 @@ if TYPE_CHECKING:
 
 def training_page(window: Window) -> "TrainingPage":
     """Return the page, with the scenarios of the shed's shelf."""
-    from washmon.gui.practice.standing import Standings  # noqa: PLC0415 - start-up is measured
     from washmon.gui.training.page import TrainingPage  # noqa: PLC0415 - the same
     from washmon.sessions.practice.shelf import ScenarioShelf  # noqa: PLC0415 - the same
+    from washmon.sessions.practice.standing import Standings  # noqa: PLC0415 - start-up is measured
 
     shelf = ScenarioShelf(Standings(window.settings.folder).shelf)
     page = TrainingPage(window.client, shelf)

@@ -8,13 +8,12 @@ from PySide6.QtCore import Signal, Slot
 from PySide6.QtWidgets import QWidget
 
 from washmon.gui.client import RecorderClient
-from washmon.gui.context import Person, translated
+from washmon.gui.context import UserContext, translated
 from washmon.gui.entry.sending import Sending
 from washmon.gui.i18n import tr
-from washmon.gui.kit.boxes import vbox
-from washmon.gui.kit.confirm import Question, ask
+from washmon.gui.kit.boxes import FrontStack, vbox
+from washmon.gui.kit.confirm import ConfirmQuestion, ask
 from washmon.gui.kit.file_asking import FileSaver
-from washmon.gui.kit.page_rows import FrontStack
 from washmon.gui.logbook.export_bar import trouble_words
 from washmon.gui.training.course_page import CoursePage
 from washmon.gui.training.trainee_list import TraineeList
@@ -60,7 +59,7 @@ class TrainingPage(QWidget):
     ) -> None:
         super().__init__(parent)
         self._client, self._shelf = client, shelf
-        self._person: Person | None = None
+        self._person: UserContext | None = None
         self._setup: LineSetup | None = None
         self._may = True
         self._found = Trainees()
@@ -84,14 +83,14 @@ class TrainingPage(QWidget):
         self._sending.saved.connect(self._saved)
         self._sending.refused.connect(self._refused)
 
-    def open(self, setup: LineSetup | None, person: Person, *, may: bool) -> None:
+    def open(self, setup: LineSetup | None, person: UserContext, *, may: bool) -> None:
         """Show who is trained; :attr:`loaded` follows. Without ``may`` it is only read."""
         self._setup, self._person, self._may = setup, person, may
         self.list.message.clear()
         self._show_list()
         self._read()
 
-    def show_snapshot(self, _snapshot: Snapshot, person: Person) -> None:
+    def show_snapshot(self, _snapshot: Snapshot, person: UserContext) -> None:
         """Let whoever stands here now be who enters."""
         self._person = person
 
@@ -177,7 +176,7 @@ class TrainingPage(QWidget):
     def _sign(self, result: object) -> None:
         """Ask before it is signed, now that its score is known: it stands in the register then."""
         self.list.message.clear()
-        if self.findChild(Question) is not None:
+        if self.findChild(ConfirmQuestion) is not None:
             return  # it was pressed twice
         if not isinstance(result, tuple):
             self.list.message.warn(trouble_words(result))

@@ -5,20 +5,28 @@ from dataclasses import dataclass, field
 from datetime import date
 
 from washmon.gui.i18n import tr
-from washmon.gui.kit.state_mark import Look
+from washmon.gui.kit.state_mark import MarkState
 from washmon.gui.logbook.table import Cell, Listing, Row
 from washmon.gui.practice.choose_page import showing_word
 from washmon.line.setup import LineSetup
-from washmon.line.training import Course, Register, Stage, Standing, completed, score_words, stages
+from washmon.line.training import (
+    Course,
+    Register,
+    Standing,
+    TrainingStage,
+    completed,
+    score_words,
+    stages,
+)
 from washmon.recorder.attempts import KeptAttempt
 from washmon.sessions.practice.parameters import PracticeError
 from washmon.sessions.practice.scenario_files import parse_scenario
 
 _LOOKS = {
-    Standing.PASSED: Look.IN_LIMITS,
-    Standing.DUE: Look.ACT,
-    Standing.BELOW: Look.WATCH,
-    Standing.OPEN: Look.UNKNOWN,
+    Standing.PASSED: MarkState.IN_LIMITS,
+    Standing.DUE: MarkState.ACT,
+    Standing.BELOW: MarkState.WATCH,
+    Standing.OPEN: MarkState.UNKNOWN,
 }
 
 
@@ -62,9 +70,9 @@ def people_listing(found: Trainees, course: Course, people: Iterable[str], today
         ways = stages(found.register, course, person, today)
         passed = sum(one.standing is Standing.PASSED for one in ways)
         until = completed(ways)
-        look = Look.IN_LIMITS if until else Look.WATCH if passed else Look.UNKNOWN
+        look = MarkState.IN_LIMITS if until else MarkState.WATCH if passed else MarkState.UNKNOWN
         if any(one.standing is Standing.DUE for one in ways):
-            look = Look.ACT
+            look = MarkState.ACT
         rows.append(
             (
                 Cell(person, look=look),
@@ -75,7 +83,7 @@ def people_listing(found: Trainees, course: Course, people: Iterable[str], today
     return Listing((tr("Person"), tr("Passed"), tr("Holds until")), tuple(rows))
 
 
-def way_listing(ways: Sequence[Stage], course: Course) -> Listing:
+def way_listing(ways: Sequence[TrainingStage], course: Course) -> Listing:
     """Return a row for each scenario of the course."""
     heads = (
         tr("Scenario"),
@@ -89,7 +97,7 @@ def way_listing(ways: Sequence[Stage], course: Course) -> Listing:
     return Listing(heads, tuple(_way_row(place, one, course) for place, one in enumerate(ways, 1)))
 
 
-def _way_row(place: int, stage: Stage, course: Course) -> Row:
+def _way_row(place: int, stage: TrainingStage, course: Course) -> Row:
     best = stage.best
     return (
         Cell(f"{place}. {stage.scenario}"),

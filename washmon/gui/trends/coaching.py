@@ -4,13 +4,12 @@ from PySide6.QtCore import Qt, Signal, Slot
 from PySide6.QtWidgets import QWidget
 
 from washmon.gui.client import RecorderClient
-from washmon.gui.context import Person
+from washmon.gui.context import UserContext
 from washmon.gui.i18n import tr
-from washmon.gui.kit.boxes import hbox, vbox
+from washmon.gui.kit.boxes import hbox, keep_width, vbox
 from washmon.gui.kit.buttons import PressButton
 from washmon.gui.kit.form_fields import ListField, TextField
 from washmon.gui.kit.text import Text
-from washmon.gui.kit.width import keep_width
 from washmon.gui.settings import Settings
 from washmon.line.check import Fault
 from washmon.line.journal import SITE
@@ -33,7 +32,7 @@ class CoachingSwitch(QWidget):
     ) -> None:
         super().__init__(parent)
         self._client, self._settings = client, settings
-        self._person: Person | None = None
+        self._person: UserContext | None = None
         self._in_use = False
         self.words = Text("", wrapped=True, parent=self)
         self.who = ListField("by", tr("Manager"), (), parent=self)
@@ -52,7 +51,7 @@ class CoachingSwitch(QWidget):
         """Whether people may be named."""
         return self._settings.coaching
 
-    def open(self, person: Person) -> None:
+    def open(self, person: UserContext) -> None:
         """Ask anew who are managers, and show the switch as it stands."""
         self._person = person
         self._client.read(_managers, self._show)

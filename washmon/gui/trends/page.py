@@ -10,16 +10,15 @@ from PySide6.QtCore import QObject, QStandardPaths, Signal, Slot
 from PySide6.QtWidgets import QWidget
 
 from washmon.gui.client import RecorderClient
-from washmon.gui.context import Person
+from washmon.gui.context import UserContext
 from washmon.gui.i18n import tr
-from washmon.gui.kit.boxes import hbox
+from washmon.gui.kit.boxes import foot_row, hbox, page_column
 from washmon.gui.kit.buttons import PressButton, Rank
 from washmon.gui.kit.control_chart import ControlChart
 from washmon.gui.kit.control_view import ControlView
 from washmon.gui.kit.file_asking import FileSaver
 from washmon.gui.kit.form_fields import ListField
 from washmon.gui.kit.message_line import MessageLine
-from washmon.gui.kit.page_rows import foot_row, page_column
 from washmon.gui.kit.text import Text
 from washmon.gui.kit.theme import Size
 from washmon.gui.logbook.export_bar import trouble_words
@@ -50,7 +49,7 @@ from washmon.reports.punctuality import Check, by_person
 from washmon.reports.summary import TankSummary
 from washmon.reports.trends import (
     LINE_QUANTITIES,
-    Quantity,
+    TrendQuantity,
     line_points,
     points,
     weeks,
@@ -120,7 +119,7 @@ class TrendsPage(QWidget):
     ) -> None:
         super().__init__(parent)
         self._client = client
-        self._person = Person("", UnitSystem.METRIC)
+        self._person = UserContext("", UnitSystem.METRIC)
         self._summaries: tuple[TankSummary, ...] = ()
         self._chains: tuple[str, ...] = ()
         self._checks: tuple[Check, ...] | None = None
@@ -140,7 +139,7 @@ class TrendsPage(QWidget):
         self.message = MessageLine()
         self.png = PressButton(tr("Save as PNG"), then=self._save_png)
         self.svg = PressButton(tr("Save as SVG"), then=self._save_svg)
-        self.quantity.put(Quantity.REDOSE_LOW)
+        self.quantity.put(TrendQuantity.REDOSE_LOW)
         self.rules.put(RuleSet.WESTERN_ELECTRIC)
         self._lay_out()
         self._connect()
@@ -197,7 +196,7 @@ class TrendsPage(QWidget):
         self.picture.failed.connect(self.message.warn)
         self.found.table.opened.connect(self._open_row)
 
-    def open(self, person: Person) -> None:
+    def open(self, person: UserContext) -> None:
         """Show the page to a person, read anew."""
         self._person = person
         self.message.clear()
@@ -291,7 +290,7 @@ class TrendsPage(QWidget):
         self._chains = shown.chains
         self.remark.setVisible(bool(shown.remark))
         self.remark.doubt(shown.remark)
-        charted = self.quantity.text in list(Quantity)
+        charted = self.quantity.text in list(TrendQuantity)
         self.found.nothing.setText(tr("No point stands out.") if charted else "")
         self.rules.setEnabled(charted)
         self.coaching.setVisible(self.quantity.text == CHECKS)
@@ -305,7 +304,7 @@ class TrendsPage(QWidget):
             return self._shown_checks(line, tank, of)
         if (weekly := _WEEKLY.get(self.quantity.text)) is not None:
             return weekly(weeks(self._summaries, line, tank or None), self._person, of)
-        quantity, whole_line = Quantity(self.quantity.text), self.tank.text == _TOGETHER
+        quantity, whole_line = TrendQuantity(self.quantity.text), self.tank.text == _TOGETHER
         if whole_line and quantity not in LINE_QUANTITIES:
             return Shown(ControlView(nothing=tr("Choose one tank: each has its own chart.")), _NONE)
         found = (
@@ -315,7 +314,7 @@ class TrendsPage(QWidget):
         )
         figures = Figures(quantity, unit(quantity, line=whole_line), self._person)
         shown = control(figures, found, RuleSet(self.rules.text), of)
-        if quantity is Quantity.LOST_PER_KG and not whole_line:
+        if quantity is TrendQuantity.LOST_PER_KG and not whole_line:
             weighed = weighed_words(*weighed_shifts(self._summaries, line, tank))
             shown = shown._replace(remark=" ".join(filter(None, (shown.remark, weighed))))
         return shown

@@ -6,14 +6,14 @@ Checks in time: the crew's share as a chart, each person's in the list under it.
 from collections.abc import Sequence
 from typing import NamedTuple
 
-from washmon.gui.context import Person
+from washmon.gui.context import UserContext
 from washmon.gui.i18n import tr
 from washmon.gui.kit.control_view import ControlLevel, ControlPanel, ControlPoint, ControlView
 from washmon.gui.logbook.logbook_words import DASH, day, percent
 from washmon.gui.logbook.table import Cell, Listing
 from washmon.reports.control import FEWEST, ControlLimits, RuleSet, chart
 from washmon.reports.punctuality import NOBODY, Punctual
-from washmon.reports.trends import Quantity, TrendPoint
+from washmon.reports.trends import TrendPoint, TrendQuantity
 from washmon.units import MINUS, Kind
 
 WEEKS, USED, COSTS, CHECKS = "weeks", "used", "costs", "checks"
@@ -32,11 +32,11 @@ class Shown(NamedTuple):
 def quantity_names() -> dict[str, str]:
     """Return what can be charted, in the order in which it is offered."""
     return {
-        Quantity.REDOSE_LOW: tr("Lows before re-doses"),
-        Quantity.PH: tr("pH, median of a shift"),
-        Quantity.LOST_PER_KG: tr("Lost per kilogram"),
-        Quantity.LOST_PER_BATCH: tr("Lost per batch"),
-        Quantity.DOSES: tr("Doses in a shift"),
+        TrendQuantity.REDOSE_LOW: tr("Lows before re-doses"),
+        TrendQuantity.PH: tr("pH, median of a shift"),
+        TrendQuantity.LOST_PER_KG: tr("Lost per kilogram"),
+        TrendQuantity.LOST_PER_BATCH: tr("Lost per batch"),
+        TrendQuantity.DOSES: tr("Doses in a shift"),
         WEEKS: tr("Weeks: time in limits, flags"),
         USED: tr("Weeks: chemicals and water"),
         COSTS: tr("Weeks: cost"),
@@ -53,32 +53,32 @@ def rule_names() -> dict[str, str]:
     }
 
 
-def unit(quantity: Quantity, *, line: bool = False) -> str:
+def unit(quantity: TrendQuantity, *, line: bool = False) -> str:
     """Return what a quantity is counted in; of a whole line what is lost is in mg."""
     return {
-        Quantity.REDOSE_LOW: "ppm",
-        Quantity.PH: "pH",
-        Quantity.LOST_PER_KG: tr("mg per kg") if line else tr("ppm per kg"),
-        Quantity.LOST_PER_BATCH: tr("mg per batch") if line else tr("ppm per batch"),
-        Quantity.DOSES: tr("doses"),
+        TrendQuantity.REDOSE_LOW: "ppm",
+        TrendQuantity.PH: "pH",
+        TrendQuantity.LOST_PER_KG: tr("mg per kg") if line else tr("ppm per kg"),
+        TrendQuantity.LOST_PER_BATCH: tr("mg per batch") if line else tr("ppm per batch"),
+        TrendQuantity.DOSES: tr("doses"),
     }[quantity]
 
 
 class Figures(NamedTuple):
     """How the values of a chart are written: ``unit`` in words, for a reader."""
 
-    quantity: Quantity
+    quantity: TrendQuantity
     unit: str
-    person: Person
+    person: UserContext
 
     def show(self, value: float) -> str:
         """Return a value without its unit."""
         decimals = 1
-        if self.quantity is Quantity.PH:
+        if self.quantity is TrendQuantity.PH:
             decimals = 2
-        elif self.quantity is Quantity.LOST_PER_KG:
+        elif self.quantity is TrendQuantity.LOST_PER_KG:
             decimals = 3 if abs(value) < 1 else 2
-        elif self.quantity is Quantity.LOST_PER_BATCH:
+        elif self.quantity is TrendQuantity.LOST_PER_BATCH:
             decimals = 2 if abs(value) < 100 else 0
         return self._written(value, decimals)
 
@@ -213,7 +213,7 @@ def weighed_words(known: int, shifts: int) -> str:
     )
 
 
-def checks_by_week(found: Sequence[Punctual], person: Person, of: str) -> Shown:
+def checks_by_week(found: Sequence[Punctual], person: UserContext, of: str) -> Shown:
     """Return the share of due checks that were taken in time; no person has a line of their own."""
     heads = (
         tr("Week of"),
@@ -245,7 +245,7 @@ def checks_by_week(found: Sequence[Punctual], person: Person, of: str) -> Shown:
     )
 
 
-def _row(one: Punctual, person: Person) -> tuple[Cell, ...]:
+def _row(one: Punctual, person: UserContext) -> tuple[Cell, ...]:
     late = DASH if one.late_min is None else person.show(one.late_min, Kind.TIME)
     return (
         Cell(one.monday.isoformat()),

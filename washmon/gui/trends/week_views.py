@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 
-from washmon.gui.context import Person
+from washmon.gui.context import UserContext
 from washmon.gui.i18n import tr
 from washmon.gui.kit.control_view import Bar, BarPanel, ControlPanel, ControlPoint, ControlView
 from washmon.gui.logbook.logbook_words import DASH, cost_words, percent
@@ -19,7 +19,7 @@ _MISSING = "?"
 """Stands over a bar that not everything is in."""
 
 
-def by_week(weeks: Sequence[Week], person: Person, of: str) -> Shown:
+def by_week(weeks: Sequence[Week], person: UserContext, of: str) -> Shown:
     """Return the share of time in limits week by week, with what was used and flagged."""
     heads = (
         tr("Week of"),
@@ -48,7 +48,7 @@ def by_week(weeks: Sequence[Week], person: Person, of: str) -> Shown:
     return Shown(ControlView(panels, nothing, f"{of}  ·  {title}"), Listing(heads, rows))
 
 
-def _week(week: Week, person: Person) -> tuple[Cell, ...]:
+def _week(week: Week, person: UserContext) -> tuple[Cell, ...]:
     flags = [f"{tr(title_of(rule))} {count}" for rule, count in week.flags[:_FLAGS]]
     return (
         Cell(week.monday.isoformat()),
@@ -61,12 +61,12 @@ def _week(week: Week, person: Person) -> tuple[Cell, ...]:
     )
 
 
-def _amount(amount: Amount, person: Person) -> str:
+def _amount(amount: Amount, person: UserContext) -> str:
     kind = Kind.SMALL_VOLUME if amount.unit == "mL" else Kind.MASS
     return person.show(amount.value, kind)
 
 
-def used_by_week(weeks: Sequence[Week], person: Person, of: str) -> Shown:
+def used_by_week(weeks: Sequence[Week], person: UserContext, of: str) -> Shown:
     """Return how much of each product, and of water, went into the tanks week by week."""
     products = list(dict.fromkeys(_product(one) for week in weeks for one in week.used))
     heads = (tr("Week of"), tr("Shifts"), tr("Water"), *(name for name, _ in products), "")
@@ -88,7 +88,9 @@ def _product(used: tuple[str, Amount]) -> tuple[str, str]:
     return name, amount.unit
 
 
-def _chemicals(weeks: Sequence[Week], unit: str, kind: Kind, person: Person) -> BarPanel | None:
+def _chemicals(
+    weeks: Sequence[Week], unit: str, kind: Kind, person: UserContext
+) -> BarPanel | None:
     """Return the panel of all liquids, or of all solids; None where there are none."""
     names = tuple(
         sorted({name for week in weeks for name, amount in week.used if amount.unit == unit})
@@ -108,7 +110,7 @@ def _chemicals(weeks: Sequence[Week], unit: str, kind: Kind, person: Person) -> 
     return BarPanel(f"{what}, {symbol(kind, person.taste)}", names, tuple(bars))
 
 
-def _water(weeks: Sequence[Week], person: Person) -> BarPanel:
+def _water(weeks: Sequence[Week], person: UserContext) -> BarPanel:
     bars = tuple(
         Bar(
             (in_taste(week.water_l, Kind.VOLUME, person.taste),),
@@ -121,7 +123,7 @@ def _water(weeks: Sequence[Week], person: Person) -> BarPanel:
     return BarPanel(title, (tr("Water"),), bars)
 
 
-def _used_row(week: Week, products: Sequence[tuple[str, str]], person: Person) -> Row:
+def _used_row(week: Week, products: Sequence[tuple[str, str]], person: UserContext) -> Row:
     amounts = {_product(one): one[1] for one in week.used}
     return (
         Cell(week.monday.isoformat()),
@@ -135,7 +137,7 @@ def _used_row(week: Week, products: Sequence[tuple[str, str]], person: Person) -
     )
 
 
-def cost_by_week(weeks: Sequence[Week], person: Person, of: str) -> Shown:
+def cost_by_week(weeks: Sequence[Week], person: UserContext, of: str) -> Shown:
     """Return what each week cost, by product; what has no price is said, never counted as 0."""
     if not weeks:
         return _no_shift((tr("Week of"), tr("Shifts"), tr("Cost")))
@@ -167,7 +169,7 @@ def _called(name: str) -> str:
     return tr("Water") if name == WATER else name
 
 
-def _cost_bar(week: Week, names: Sequence[str], currency: str, person: Person) -> Bar:
+def _cost_bar(week: Week, names: Sequence[str], currency: str, person: UserContext) -> Bar:
     mine = {one.name: one for one in week.spent if one.currency == currency}
     parts = tuple(mine[name].cost.known if name in mine else 0.0 for name in names)
     total = week.cost(currency)
@@ -178,7 +180,7 @@ def _cost_bar(week: Week, names: Sequence[str], currency: str, person: Person) -
     return Bar(parts, week.monday.isoformat(), _hint(week, said), "" if total.whole else _MISSING)
 
 
-def _cost_row(week: Week, names: Sequence[str], said: Sequence[str], person: Person) -> Row:
+def _cost_row(week: Week, names: Sequence[str], said: Sequence[str], person: UserContext) -> Row:
     totals = [
         cost_words(week.cost(currency), currency, person)
         for currency in said
@@ -193,7 +195,7 @@ def _cost_row(week: Week, names: Sequence[str], said: Sequence[str], person: Per
     )
 
 
-def _cost_cell(week: Week, name: str, person: Person) -> str:
+def _cost_cell(week: Week, name: str, person: UserContext) -> str:
     mine = [one for one in week.spent if one.name == name]
     priced: list[Spent] = [one for one in mine if one.currency]
     if not mine:

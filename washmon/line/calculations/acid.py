@@ -14,25 +14,23 @@ from washmon.chemistry.titration import (
     tank_water,
 )
 from washmon.chemistry.water import Water, at_ph, ph_of, with_acid, with_carbon_dioxide
-from washmon.line.calculations.acids import (
-    CARBON_DIOXIDE,
-    KIND,
-    SOLID_ACIDS,
-    density_field,
-    known_acid,
-    strength_field,
-    strength_used,
-)
 from washmon.line.calculations.amounts import Pour, pour
 from washmon.line.calculations.asking import Answers, Field, FieldFault, beside, between
 from washmon.line.calculations.fields import (
     ALKALINITY,
+    CARBON_DIOXIDE,
+    KIND,
     LEVEL,
     PH,
+    SOLID_ACIDS,
     SOURCE_PH,
     TEMPERATURE,
     THE_TANK,
     VOLUME,
+    density_field,
+    known_acid,
+    strength_field,
+    strength_used,
 )
 from washmon.line.calculations.result import CHLORINE_WATER, Calculation, Known, Result, ResultLine
 from washmon.line.flags import Caution

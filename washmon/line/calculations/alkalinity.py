@@ -12,14 +12,6 @@ from washmon.chemistry.titration import (
     tank_water,
 )
 from washmon.chemistry.water import Water, at_ph, with_acid, with_hypochlorite
-from washmon.line.calculations.acids import (
-    ACID_WORDS,
-    CARBON_DIOXIDE,
-    SOLID_ACIDS,
-    density_field,
-    known_acid,
-    strength_field,
-)
 from washmon.line.calculations.asking import (
     Answers,
     Choice,
@@ -29,7 +21,19 @@ from washmon.line.calculations.asking import (
     beside,
     between,
 )
-from washmon.line.calculations.fields import LEVEL, PH, TEMPERATURE, THE_TANK, VOLUME
+from washmon.line.calculations.fields import (
+    ACID_WORDS,
+    CARBON_DIOXIDE,
+    LEVEL,
+    PH,
+    SOLID_ACIDS,
+    TEMPERATURE,
+    THE_TANK,
+    VOLUME,
+    density_field,
+    known_acid,
+    strength_field,
+)
 from washmon.line.calculations.product import (
     BASIS,
     BY_WEIGHT,

@@ -14,7 +14,7 @@ from washmon.line.state import Fill, ShiftState
 from washmon.planning.context import PlanContext
 from washmon.planning.options import advised_amounts
 from washmon.rules.base import RuleContext
-from washmon.sessions.practice.stage import Stage
+from washmon.sessions.practice.stage import PracticeStage
 from washmon.units import Kind
 
 OFF = 0.2
@@ -59,7 +59,7 @@ class Unsafe(Struct, frozen=True, kw_only=True):
 
 
 def judge_addition(
-    state: ShiftState, entry: Entry, event: DoseAdded | AcidAdded, stage: Stage
+    state: ShiftState, entry: Entry, event: DoseAdded | AcidAdded, stage: PracticeStage
 ) -> tuple[Addition, list[Unsafe]]:
     """Return how an addition was, by what its person could know just before, and by the truth."""
     tank = state.tank(event.tank)
@@ -117,7 +117,7 @@ def _right_amount(state: ShiftState, event: DoseAdded | AcidAdded) -> float | No
 
 
 def _harms(
-    spec: Tank, fill: Fill, entry: Entry, event: DoseAdded | AcidAdded, stage: Stage
+    spec: Tank, fill: Fill, entry: Entry, event: DoseAdded | AcidAdded, stage: PracticeStage
 ) -> list[Harm]:
     minutes = (entry.recorded_at - stage.begins).total_seconds() / 60
     course = [one for one in stage.truth if one.tank == event.tank]

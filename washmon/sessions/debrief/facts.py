@@ -35,7 +35,7 @@ from washmon.sessions.debrief.washed import (
 from washmon.sessions.practice.line import Truth
 from washmon.sessions.practice.parameters import PracticeError
 from washmon.sessions.practice.scenario import COLLEAGUE, Scenario
-from washmon.sessions.practice.stage import BatchTruth, Stage, relive
+from washmon.sessions.practice.stage import BatchTruth, PracticeStage, relive
 
 _COLLEAGUE_BEFORE = "TK"
 _ANSWERS = (
@@ -201,7 +201,7 @@ def facts_of(chain: str, entries: Sequence[Entry]) -> Facts:
 
 
 def _meddled(
-    entries: Sequence[Entry], stage: Stage
+    entries: Sequence[Entry], stage: PracticeStage
 ) -> Iterator[tuple[float, datetime, WorldChange]]:
     for entry in entries:
         event = entry.event
@@ -214,7 +214,7 @@ def _meddled(
 
 
 def _tank_facts(
-    entries: Sequence[Entry], stage: Stage, tank: Tank, batches: Sequence[Washed]
+    entries: Sequence[Entry], stage: PracticeStage, tank: Tank, batches: Sequence[Washed]
 ) -> TankFacts:
     first = min((batch.minutes for batch in stage.batches), default=stage.minutes)
     own = [e for e in entries if is_own(e)]
@@ -249,7 +249,7 @@ def _tank_facts(
 
 
 def _making_up(
-    entries: Sequence[Entry], tank: Tank, stage: Stage
+    entries: Sequence[Entry], tank: Tank, stage: PracticeStage
 ) -> tuple[tuple[float, float], ...]:
     """Return the times (minutes) from a filling to its first reading or batch: no washing time."""
     found: list[tuple[float, float]] = []
@@ -306,7 +306,9 @@ def _with_colleague(
     ]
 
 
-def _low_batches(state: ShiftState, stage: Stage, mine: Sequence[Washed]) -> tuple[LowBatch, ...]:
+def _low_batches(
+    state: ShiftState, stage: PracticeStage, mine: Sequence[Washed]
+) -> tuple[LowBatch, ...]:
     unseen = {(one.seq, one.tank) for one in mine if one.watched and not one.asked}
     by = {batch.seq: batch.event for tank in state.tanks for batch in tank.washed}
     held = {(seq, hold.placed.tank) for hold in state.holds for seq in hold.placed.batches}
@@ -329,7 +331,7 @@ def _low_batches(state: ShiftState, stage: Stage, mine: Sequence[Washed]) -> tup
 
 
 def _additions(
-    chain: str, entries: Sequence[Entry], stage: Stage
+    chain: str, entries: Sequence[Entry], stage: PracticeStage
 ) -> tuple[tuple[Addition, ...], tuple[Unsafe, ...]]:
     state = begin(chain, entries[0])
     found: list[Addition] = []

@@ -45,7 +45,7 @@ DUE = 0.4
 own run is no measure."""
 
 
-class Part(Struct, frozen=True, kw_only=True):
+class ScorePart(Struct, frozen=True, kw_only=True):
     """One part of the score: so many of so many points, and why."""
 
     key: str
@@ -61,7 +61,7 @@ class Debrief(Struct, frozen=True, kw_only=True):
     chain: str
     facts: Facts
     yardstick: Facts
-    parts: tuple[Part, ...]
+    parts: tuple[ScorePart, ...]
     counts: float
     """The share of all points that counts, 0 to 1: whoever leaves the work undone, holds what is
     good or wastes water earns nothing with clean hands."""
@@ -146,12 +146,12 @@ def _figure(value: float, kind: Kind = Kind.COUNT) -> Figure:
     return Figure(round(value), kind)
 
 
-def _part(key: str, title: str, share: float, most: float, why: Message) -> Part:
+def _part(key: str, title: str, share: float, most: float, why: Message) -> ScorePart:
     points = most * min(max(share, 0.0), 1.0)
-    return Part(key=key, title=Message(title), points=round(points, 1), most=most, why=why)
+    return ScorePart(key=key, title=Message(title), points=round(points, 1), most=most, why=why)
 
 
-def _work(facts: Facts, best: Facts) -> Part:
+def _work(facts: Facts, best: Facts) -> ScorePart:
     fates = by_worst(facts.known).values()
     why = Message(
         "Batches washed: {washed}; the plain good strategy washed {best} in the same time. By the "
@@ -180,7 +180,7 @@ def _work(facts: Facts, best: Facts) -> Part:
     return _part("work", "Washed well", _done(facts, best), WORK, why)
 
 
-def _holds(facts: Facts) -> Part:
+def _holds(facts: Facts) -> ScorePart:
     """Score what was in question, and what was not, by who held it."""
     questioned = facts.questioned
     due = questioned.needed + facts.held_needlessly
@@ -202,7 +202,7 @@ def _holds(facts: Facts) -> Part:
     return _part("holds", "Held what was in question", earned, HOLDS, why)
 
 
-def _checks(facts: Facts) -> Part:
+def _checks(facts: Facts) -> ScorePart:
     washed = sum(tank.washed for tank in facts.tanks)
     watched = sum(tank.watched for tank in facts.tanks)
     share = watched / washed if washed else 0.0
@@ -218,7 +218,7 @@ def _checks(facts: Facts) -> Part:
     return _part("checks", "Checked in time", share, CHECKS, why)
 
 
-def _amounts(facts: Facts) -> Part:
+def _amounts(facts: Facts) -> ScorePart:
     wrong = sum(addition.wrong for addition in facts.additions)
     count = len(facts.additions)
     share = 1.0 - wrong / count if count else 0.0
@@ -230,7 +230,7 @@ def _amounts(facts: Facts) -> Part:
     return _part("amounts", "Right amounts", share, AMOUNTS, why)
 
 
-def _safety(facts: Facts) -> Part:
+def _safety(facts: Facts) -> ScorePart:
     acts = len(facts.unsafe)
     why = Message("No unsafe act.")
     if acts:
@@ -243,7 +243,7 @@ def _safety(facts: Facts) -> Part:
     return _part("safety", "Safe hands", share, SAFETY, why)
 
 
-def _soon(facts: Facts) -> Part:
+def _soon(facts: Facts) -> ScorePart:
     late = [wait for wait in facts.waits if wait.minutes > SOON_MIN]
     count = len(facts.waits)
     share = 1.0 - len(late) / count if count else 1.0
@@ -260,7 +260,7 @@ def _soon(facts: Facts) -> Part:
     return _part("soon", "Flags answered soon", share, SOON, why)
 
 
-def _use(facts: Facts, best: Facts) -> Part:
+def _use(facts: Facts, best: Facts) -> ScorePart:
     mine, theirs = facts.use, best.use
     share = _thrift(facts, best)
     why = Message(

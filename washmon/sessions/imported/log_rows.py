@@ -20,7 +20,7 @@ _TOLD_EVERY = 200
 
 
 @dataclass(frozen=True, slots=True)
-class Taken:
+class TakenRow:
     """A row that can be taken: what happened, and of which lot the log spoke."""
 
     row: LogRow
@@ -29,7 +29,7 @@ class Taken:
 
 
 @dataclass(frozen=True, slots=True)
-class Known:
+class TakenBefore:
     """A row of which the journal says the same already, from an import before."""
 
     row: LogRow
@@ -56,7 +56,7 @@ class Left:
     why: Message
 
 
-Found = Taken | Known | Changed | Left
+Found = TakenRow | TakenBefore | Changed | Left
 
 
 def _say_nothing(done: int, total: int) -> None:
@@ -65,12 +65,12 @@ def _say_nothing(done: int, total: int) -> None:
 
 def take(
     log: Log, choices: Choices, now: datetime, tell: Callable[[int, int], None] = _say_nothing
-) -> list[Taken | Left]:
+) -> list[TakenRow | Left]:
     """Return what becomes of each row, in the order of the file; equal rows are taken once.
 
     ``tell`` hears now and then how many rows of how many are done; it may raise to end it.
     """
-    found: list[Taken | Left] = []
+    found: list[TakenRow | Left] = []
     numbers: dict[tuple[str, tuple[Event, ...]], int] = {}
     before: datetime | None = None
     day = ""
@@ -80,7 +80,7 @@ def take(
         cells = Cells(row, choices)
         try:
             at = cells.at(before, day, now)
-            taken = Taken(row, tuple(cells.events(at)), cells.text(LogField.LOT))
+            taken = TakenRow(row, tuple(cells.events(at)), cells.text(LogField.LOT))
         except Unclear as trouble:
             found.append(Left(row, trouble.message))
         except UnitError as trouble:
@@ -93,7 +93,7 @@ def take(
     return found
 
 
-def hold_against(found: Iterable[Taken | Left], journal: Iterable[Event]) -> list[Found]:
+def hold_against(found: Iterable[TakenRow | Left], journal: Iterable[Event]) -> list[Found]:
     """Return the same rows, those set apart that were imported before.
 
     ``journal`` is what earlier imports of the line wrote down about these days. A row is known if
@@ -104,7 +104,7 @@ def hold_against(found: Iterable[Taken | Left], journal: Iterable[Event]) -> lis
     there = Counter(event for event in journal if _is_of_row(event))
     known: set[int] = set()
     for row in rows:
-        if isinstance(row, Taken) and Counter(row.events) <= there:
+        if isinstance(row, TakenRow) and Counter(row.events) <= there:
             there -= Counter(row.events)
             known.add(row.row.number)
     places = defaultdict[object, list[Event]](list)
@@ -112,15 +112,15 @@ def hold_against(found: Iterable[Taken | Left], journal: Iterable[Event]) -> lis
         places[_place(event)].append(event)
     return [
         _held_against(row, places)
-        if isinstance(row, Taken) and row.row.number not in known
-        else Known(row.row, row.events)
-        if isinstance(row, Taken)
+        if isinstance(row, TakenRow) and row.row.number not in known
+        else TakenBefore(row.row, row.events)
+        if isinstance(row, TakenRow)
         else row
         for row in rows
     ]
 
 
-def _held_against(row: Taken, places: Mapping[object, list[Event]]) -> Taken | Changed:
+def _held_against(row: TakenRow, places: Mapping[object, list[Event]]) -> TakenRow | Changed:
     same = [event for one in row.events for event in places.get(_place(one), ())]
     return Changed(row.row, row.events, tuple(dict.fromkeys(same))) if same else row
 

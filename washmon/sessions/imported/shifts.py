@@ -11,7 +11,7 @@ from washmon.line.journal import IMPORTED, encode
 from washmon.line.setup import LineSetup, Lot
 from washmon.sessions.imported.choices import Choices
 from washmon.sessions.imported.log import Log
-from washmon.sessions.imported.log_rows import PREAMBLE, Found, Taken
+from washmon.sessions.imported.log_rows import PREAMBLE, Found, TakenRow
 
 
 @dataclass(frozen=True, slots=True)
@@ -25,7 +25,7 @@ class ImportedShift:
 
 def shifts(log: Log, found: Sequence[Found], choices: Choices, by: str) -> list[ImportedShift]:
     """Return a shift for each day of the rows that were taken; ``by`` are who imports them."""
-    taken = [one for one in found if isinstance(one, Taken)]
+    taken = [one for one in found if isinstance(one, TakenRow)]
     taken.sort(key=lambda one: (one.events[0].at, one.row.number))
     return [
         _shift(log, day, list(rows), choices, by)
@@ -33,7 +33,7 @@ def shifts(log: Log, found: Sequence[Found], choices: Choices, by: str) -> list[
     ]
 
 
-def _shift(log: Log, day: date, rows: list[Taken], choices: Choices, by: str) -> ImportedShift:
+def _shift(log: Log, day: date, rows: list[TakenRow], choices: Choices, by: str) -> ImportedShift:
     setup, events = choices.setup, [event for row in rows for event in row.events]
     first, last = events[0].at, events[-1].at
     lots = tuple(
@@ -50,7 +50,7 @@ def _shift(log: Log, day: date, rows: list[Taken], choices: Choices, by: str) ->
     return ImportedShift(_chain(setup, events), day, tuple(whole))
 
 
-def _said(log: Log, rows: list[Taken]) -> str:
+def _said(log: Log, rows: list[TakenRow]) -> str:
     numbers = [row.row.number for row in rows]
     return (
         f"{PREAMBLE}{log.name}, rows {min(numbers)} to {max(numbers)} ({len(rows)} taken). "

@@ -19,7 +19,7 @@ from washmon.sessions.making.mistakes import Mistake, MistakeKind, mistakes
 from washmon.sessions.making.own_line import commodity_of, own_line
 from washmon.sessions.making.trying import good_score, solved
 from washmon.sessions.practice.parameters import Dirtiness, PracticeError, parameters
-from washmon.sessions.practice.scenario import Happening, Kit, LineChoice, Pace, Scenario
+from washmon.sessions.practice.scenario import BatchPace, Happening, Kit, LineChoice, Scenario
 from washmon.sessions.practice.scenario_files import FORMAT, VERSION, scenario_text
 
 _LONGEST_MIN, _SHORTEST_MIN = 600.0, 10.0
@@ -29,7 +29,7 @@ _SLOWEST_MIN = 60.0
 _LEAST_BATCHES = 2
 
 
-class Made(Struct, frozen=True, kw_only=True):
+class MadeScenario(Struct, frozen=True, kw_only=True):
     """A scenario that was made, as text; ``good_score`` is what the good strategy reaches in it."""
 
     text: str
@@ -41,14 +41,14 @@ class Made(Struct, frozen=True, kw_only=True):
         return solved(self.good_score)
 
 
-def make_scenario(shift: ShiftState) -> Made:
+def make_scenario(shift: ShiftState) -> MadeScenario:
     """Return a scenario made from a shift, tried with the good strategy.
 
     Raises:
         PracticeError: nothing can be practised from it; the sentence says why.
     """
     text = scenario_text(scenario_of(shift))
-    return Made(text=text, good_score=good_score(text))
+    return MadeScenario(text=text, good_score=good_score(text))
 
 
 def scenario_of(shift: ShiftState) -> Scenario:
@@ -110,13 +110,13 @@ def _begins(shift: ShiftState) -> datetime:
 
 def _pace(
     shift: ShiftState, batches: Sequence[BatchWashed], begins: datetime, world: Fitted
-) -> Pace:
+) -> BatchPace:
     gaps = [_minutes(one.at, other.at) for one, other in pairwise(batches)]
     usual = [gap for gap in gaps if 0.0 < gap <= _PAUSE_MIN] or [_PAUSE_MIN]
     ends = shift.ended.at if shift.ended is not None else shift.last_at
     minutes = min(max(round(_minutes(begins, ends)), _SHORTEST_MIN), _LONGEST_MIN)
     seed = int.from_bytes(hashlib.sha256(shift.chain.encode()).digest()[:4], "big") >> 1
-    return Pace(
+    return BatchPace(
         begins=begins.time(),
         minutes=float(minutes),
         first_batch=float(min(max(round(_minutes(begins, batches[0].at)), 0), 240)),

@@ -32,7 +32,7 @@ from washmon.rules.holding import estimated
 from washmon.sessions.practice.parameters import PracticeError
 from washmon.sessions.practice.scenario import COLLEAGUE, Scenario
 from washmon.sessions.practice.scenario_files import parse_scenario
-from washmon.sessions.practice.stage import Stage, cost_min
+from washmon.sessions.practice.stage import PracticeStage, cost_min
 from washmon.units import UnitSystem
 
 BACKSTAGE = "trainer"
@@ -55,7 +55,7 @@ class Run:
         self.attempt, self._chain = attempt, chain
         self.scenario: Scenario = parse_scenario(attempt.scenario)
         setup = self.scenario.setup(attempt.trainee, line)
-        self.stage = Stage(self.scenario, setup, attempt.seed, begins)
+        self.stage = PracticeStage(self.scenario, setup, attempt.seed, begins)
         lots = self.scenario.lots
         started = ShiftStarted(at=begins, by=attempt.trainee, setup=setup, lots=lots, practice=True)
         ((entry, _),) = extend(chain, None, [started], begins)

@@ -4,7 +4,7 @@ from typing import NamedTuple
 
 from washmon.line.message import Message
 from washmon.sessions.practice.scenario import Happening
-from washmon.sessions.practice.stage import Stage
+from washmon.sessions.practice.stage import PracticeStage
 
 _MOST = 5
 
@@ -16,7 +16,7 @@ class Coming(NamedTuple):
     what: Message
 
 
-def coming(stage: Stage) -> tuple[Coming, ...]:
+def coming(stage: PracticeStage) -> tuple[Coming, ...]:
     """Return the next batch, the next events and the end, in their order."""
     found = [Coming(minute - stage.minutes, _told(one)) for minute, one in stage.ahead[:_MOST]]
     batch = stage.coming

@@ -3,7 +3,7 @@
 from enum import Enum
 
 from washmon.line.state import ShiftState
-from washmon.sessions.practice.stage import Stage
+from washmon.sessions.practice.stage import PracticeStage
 
 PATIENCE_MIN = 3.0
 """So long a batch waits on a line that nobody stopped; then it goes in by itself."""
@@ -28,7 +28,7 @@ def all_filled(shift: ShiftState | None) -> bool:
     return shift is not None and all(tank.fill for tank in shift.tanks)
 
 
-def next_stop(stage: Stage, shift: ShiftState | None, *, fed: bool) -> tuple[float, Stop]:
+def next_stop(stage: PracticeStage, shift: ShiftState | None, *, fed: bool) -> tuple[float, Stop]:
     """Return the minute of the shift at which a jump ends, half an hour ahead at most, and why.
 
     Args:
@@ -49,7 +49,7 @@ def next_stop(stage: Stage, shift: ShiftState | None, *, fed: bool) -> tuple[flo
     return until, stop
 
 
-def _next_mixed(stage: Stage, shift: ShiftState | None) -> float | None:
+def _next_mixed(stage: PracticeStage, shift: ShiftState | None) -> float | None:
     """Return when the newest addition of some tank will have mixed in, minutes."""
     found = []
     for tank in shift.tanks if shift else ():
@@ -61,7 +61,7 @@ def _next_mixed(stage: Stage, shift: ShiftState | None) -> float | None:
     return min(later, default=None)
 
 
-def pass_until(stage: Stage, until_min: float, stop: Stop) -> Stop:
+def pass_until(stage: PracticeStage, until_min: float, stop: Stop) -> Stop:
     """Let time pass, but no further than until something is said aloud; return why it ended."""
     heard = len(stage.spoken)
     while stage.minutes < until_min - 1e-6:

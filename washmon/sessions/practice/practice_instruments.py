@@ -7,8 +7,8 @@ from typing import NamedTuple
 
 import numpy as np
 
+from washmon.line.reading import PADS_MG_L, PERACETIC_PADS_MG_L, Pads
 from washmon.line.setup import Look
-from washmon.line.strip import PADS_MG_L, PERACETIC_PADS_MG_L, Pads
 from washmon.sessions.practice.parameters import Gauge, Parameters, PracticeInstrument
 from washmon.sessions.practice.water import TankWater
 from washmon.sessions.practice.world import SamplePlace, World

@@ -7,7 +7,7 @@ from washmon.chemistry.water import CL2_MG_PER_MOL
 from washmon.sessions.practice.parameters import Parameters
 
 
-class Rates(NamedTuple):
+class UseRates(NamedTuple):
     """How fast a sanitizer goes at 20 °C; each as the parameters of the model have it."""
 
     fast: float
@@ -19,16 +19,16 @@ class Rates(NamedTuple):
     mg_per_mol: float
 
 
-def rates_of(parameters: Parameters, *, peracetic: bool) -> Rates:
+def rates_of(parameters: Parameters, *, peracetic: bool) -> UseRates:
     """Return how fast chlorine, or peracetic acid, is used up."""
     k, acid, air = parameters.kinetics, parameters.peracetic, parameters.air
     if peracetic:
         slow, per_10_c = acid.slow_share, acid.per_10_c
-        return Rates(
+        return UseRates(
             acid.fast_l_mg_min, slow, per_10_c, acid.decay_per_min, 0.0, 0.0, PAA_MG_PER_MOL
         )
     decay, gas, both = air.decay_per_min, air.gas_per_min, k.combined_yield
-    return Rates(k.fast_l_mg_min, k.slow_share, k.per_10_c, decay, gas, both, CL2_MG_PER_MOL)
+    return UseRates(k.fast_l_mg_min, k.slow_share, k.per_10_c, decay, gas, both, CL2_MG_PER_MOL)
 
 
 def demands(

@@ -150,7 +150,7 @@ class Hidden(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     ] = 0.0
 
 
-class Pace(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
+class BatchPace(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     """When it begins, how long it lasts, and how the batches come (minutes)."""
 
     begins: Annotated[time, _told("Begins at")]
@@ -273,7 +273,7 @@ class Scenario(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     line: LineChoice
     tap: Tap = Tap()
     world: Hidden = Hidden()
-    pace: Pace
+    pace: BatchPace
     bench: Kit = Kit()
     before: Colleague | None = None
     happens: tuple[Happening, ...] = ()

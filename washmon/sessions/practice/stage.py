@@ -103,7 +103,7 @@ def beginning(scenario: Scenario, day: date, zone: tzinfo) -> datetime:
     return datetime.combine(day, scenario.pace.begins, zone)
 
 
-class Stage:
+class PracticeStage:
     """Everything that a practice shift has behind the Board. Times are minutes of the shift."""
 
     def __init__(self, scenario: Scenario, setup: LineSetup, seed: int, begins: datetime) -> None:
@@ -299,7 +299,7 @@ def _instrument(field: str, method: Method) -> PracticeInstrument:
     raise PracticeError("There is nothing on the bench to measure that with.")
 
 
-def relive(entries: Sequence[Entry]) -> Stage:
+def relive(entries: Sequence[Entry]) -> PracticeStage:
     """Return the stage as it stands after all that the journal of an attempt says.
 
     Raises:
@@ -310,7 +310,7 @@ def relive(entries: Sequence[Entry]) -> Stage:
     if attempt is None or not isinstance(first, ShiftStarted):
         raise PracticeError("This shift is no practice: choose an attempt.")
     scenario = parse_scenario(attempt.scenario)
-    stage = Stage(scenario, first.setup, attempt.seed, entries[0].recorded_at)
+    stage = PracticeStage(scenario, first.setup, attempt.seed, entries[0].recorded_at)
     for entry in entries:
         stage.advance_to(entry.recorded_at)
         stage.act(entry.event, entry.seq)

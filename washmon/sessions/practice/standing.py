@@ -15,7 +15,7 @@ _MOST_BYTES = 4096
 _MOST_AHEAD_MIN = 24 * 60.0
 
 
-class Standing(NamedTuple):
+class AttemptStanding(NamedTuple):
     """How many minutes an attempt has run, and how its switches stand."""
 
     minutes: float
@@ -40,7 +40,7 @@ class Standings:
         """Where it is kept what the good strategy scores in each scenario, beside."""
         return None if self._folder is None else self._folder / "practice" / "tried.json"
 
-    def keep(self, chain: str, standing: Standing) -> None:
+    def keep(self, chain: str, standing: AttemptStanding) -> None:
         """Remember; a disk that refuses is no reason to stop practising."""
         if self._folder is None:
             return
@@ -52,14 +52,14 @@ class Standings:
         except OSError:
             return
 
-    def find(self, chain: str) -> Standing | None:
+    def find(self, chain: str) -> AttemptStanding | None:
         """Return how an attempt stood; None if nothing, or nonsense, was kept."""
         if self._folder is None:
             return None
         try:
             with self._file(chain).open("rb") as file:
                 said = json.loads(file.read(_MOST_BYTES))
-            found = Standing(
+            found = AttemptStanding(
                 float(said["minutes"]),
                 str(said["showing"]),
                 bool(said["stopped"]),
