@@ -9,6 +9,7 @@ from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
 import pytest
+from msgspec.structs import replace
 from typer.testing import CliRunner
 
 from tests.shed import START
@@ -102,6 +103,103 @@ def test_what_is_no_paper_is_told_in_one_sentence_and_leaves_nothing(
     assert "is no document" in refused(script, folder)
     monkeypatch.setattr(papers, "LARGEST_PAPER", len(BODY) - 1)
     assert "20 MB" in refused(source, folder)
+
+
+ENDINGS = ("csv", "doc", "docx", "md", "odt", "ods", "pdf", "txt", "xls", "xlsx")
+PICTURES = ("jpeg", "jpg", "png", "tif", "tiff", "JPG")
+
+
+@pytest.mark.parametrize("ending", [*ENDINGS, *PICTURES])
+def test_documents_and_pictures_of_usual_kinds_are_taken_in_and_opened(
+    tmp_path: Path, ending: str
+) -> None:
+    scan = tmp_path / f"scan.{ending}"
+    scan.write_bytes(BODY)
+    assert papers.take_in(scan, tmp_path / "papers").sha256 == HASH
+    named = replace(a_paper(), file=scan.name)
+    assert papers.lay_out(tmp_path / "papers", named, tmp_path / "shown").name == scan.name
+
+
+@pytest.mark.parametrize("ending", ["exe", "sh", "html", "lnk", "js", "pdf.exe", ""])
+def test_what_would_run_is_neither_taken_in_nor_opened(tmp_path: Path, ending: str) -> None:
+    script = tmp_path / f"label.{ending}"
+    script.write_bytes(BODY)
+    assert "is no document" in refused(script, tmp_path / "papers")
+    papers.take_in(_pdf(tmp_path), tmp_path / "papers")
+    with pytest.raises(CannotWrite, match="is no document"):
+        papers.lay_out(
+            tmp_path / "papers", replace(a_paper(), file=script.name), tmp_path / "shown"
+        )
+
+
+def _pdf(folder: Path) -> Path:
+    path = folder / "label.pdf"
+    path.write_bytes(BODY)
+    return path
+
+
+def test_the_largest_paper_just_fits_and_so_do_all_together(
+    tmp_path: Path, source: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(papers, "LARGEST_PAPER", len(BODY))
+    monkeypatch.setattr(papers, "_BLOCK", 5)
+    monkeypatch.setattr(papers, "ALL_PAPERS", len(BODY) + 4)
+    folder = tmp_path / "papers"
+    assert papers.take_in(source, folder).size == len(BODY)
+    assert papers.fault_of(folder, HASH) is None
+    (folder / "of somebody else.pdf").write_bytes(BODY)  # is not counted
+    other = source.with_name("other.pdf")
+    other.write_bytes(b"more")
+    assert papers.take_in(other, folder).is_new
+    other.write_bytes(b"!")
+    assert "1 GB" in refused(other, folder)
+    (folder / HASH).write_bytes(BODY + b"with more behind it")
+    assert papers.fault_of(folder, HASH) == "changed"
+
+
+def test_what_the_journal_did_not_take_goes_again_where_it_was_new(
+    tmp_path: Path, source: Path
+) -> None:
+    taken = papers.take_in(source, tmp_path / "papers")
+    papers.let_go(tmp_path / "papers", taken)
+    papers.let_go(tmp_path / "papers", taken)  # it is gone already
+    assert list((tmp_path / "papers").iterdir()) == []
+
+
+def test_what_is_amiss_is_told_of_every_paper_that_shares_a_content(
+    tmp_path: Path, source: Path
+) -> None:
+    papers.take_in(source, tmp_path)
+    known = [a_paper(), a_paper("0" * 64, name="One"), a_paper("0" * 64, name="Two")]
+    told = [(paper.name, what) for paper, what in papers.amiss(known, tmp_path)]
+    assert told == [("One", "missing"), ("Two", "missing")]
+    assert [what for _, what in papers.amiss(known, None)] == ["missing"] * 3
+    (tmp_path / ("0" * 64)).mkdir()
+    assert [what for _, what in papers.amiss(known[1:2], tmp_path)] in (["changed"], ["missing"])
+
+
+def test_only_whole_contents_are_copied_and_what_is_not_is_told(
+    tmp_path: Path, source: Path
+) -> None:
+    papers.take_in(source, tmp_path / "papers")
+    known = [a_paper("0" * 64, name="Lost"), a_paper()]
+    (lost,) = papers.copy_missing(known, tmp_path / "papers", tmp_path / "drive")
+    assert lost == "The file of the paper Lost (SHA-256 000000000000…) is missing."
+    assert (tmp_path / "drive" / HASH).read_bytes() == BODY
+    (tmp_path / "papers" / HASH).write_bytes(b"another")
+    (changed,) = papers.copy_missing(known[1:], tmp_path / "papers", tmp_path / "other")
+    assert "was changed" in changed
+    assert not (tmp_path / "other").exists()
+    assert len(papers.copy_missing(known, None, tmp_path / "other")) == 2
+
+
+@POSIX
+def test_a_paper_that_is_laid_out_is_for_its_reader_alone(tmp_path: Path, source: Path) -> None:
+    papers.take_in(source, tmp_path / "papers")
+    laid = papers.lay_out(tmp_path / "papers", a_paper(), tmp_path / "shown")
+    assert stat.S_IMODE(laid.stat().st_mode) == 0o400
+    assert stat.S_IMODE(laid.parent.stat().st_mode) == 0o700
+    assert laid.parent.name == HASH[:12]
 
 
 @POSIX

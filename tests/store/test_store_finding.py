@@ -5,17 +5,20 @@ from itertools import product
 from typing import cast
 
 import pytest
+from msgspec.structs import replace
 
 from tests.store.conftest import Sql
 from tests.store.shed import batch, ended, line_setup, minutes, note, run_shift, started
 from washmon.line.event_base import RULES, Signature
 from washmon.line.events import (
     AcidAdded,
+    BatchWashed,
     Corrected,
     DoseAdded,
     Event,
     HandedOver,
     HoldPlaced,
+    LotSent,
     NoteWritten,
     ReadingTaken,
     ShiftReviewed,
@@ -27,7 +30,7 @@ from washmon.line.fold import fold
 from washmon.line.journal import Entry, extend
 from washmon.line.setup import Role
 from washmon.line.signing import signing
-from washmon.store import LotBatch, NameKind, Store, SummaryRows, Wanted
+from washmon.store import LotBatch, NameKind, Store, SummaryRows, Wanted, searching
 from washmon.store.shift import ShiftFold
 
 ML = Amount(92.0, "mL")
@@ -313,3 +316,60 @@ def test_names_of_a_shift_that_never_was_are_found_and_removed(store: Store, by_
     assert fault.chain == "ghost"
     store.rebuild_projections()
     assert store.compare_projections() == []
+
+
+@pytest.mark.parametrize("size", [1, 2, 3, 7, 8])
+def test_lists_are_the_same_however_many_are_asked_for_at_once(
+    store: Store, monkeypatch: pytest.MonkeyPatch, size: int
+) -> None:
+    """Three of the shifts began in the same moment."""
+    monkeypatch.setattr(searching, "_PAGE", size)
+    for count, at in enumerate((0, 60, 60, 60, 120, 180, 240)):
+        run_shift(store, f"shift {6 - count}", float(at))
+    every = [row.chain for row in store.shifts(newest_first=False)]
+    assert len(every) == 7
+    assert [row.chain for row in store.iter_shifts()] == every
+    assert [row.chain for row in store.iter_shifts(newest_first=True)] == every[::-1]
+    for chain in every:
+        rows = SummaryRows("form", 1, chain)
+        store.save_summaries(chain, [(2, f"{chain} 2"), (1, f"{chain} 1")], rows)
+    mixed = [every[3], *every[:3], *every[4:]]
+    summaries = [(row.chain, row.tank, row.body) for row in store.summaries(mixed)]
+    assert summaries == [(chain, tank, f"{chain} {tank}") for chain in mixed for tank in (1, 2)]
+    assert {chain: rows.text for chain, rows in store.summary_rows(mixed, "form").items()} == {
+        chain: chain for chain in every
+    }
+
+
+def test_a_name_that_is_taken_back_takes_no_other_along(store: Store) -> None:
+    """The same word for a lot, a customer and produce, in two tanks and two shifts at once."""
+    word = "Rose"
+    washed = BatchWashed(at=minutes(1), by="RM", tanks=(1, 2), lot=word)
+    for chain in ("a", "b"):
+        events: list[Event] = [
+            started(),
+            washed,
+            replace(washed, tanks=(2, 3)),
+            replace(washed, lot="Daisy"),
+            LotSent(at=minutes(2), by="RM", lot="Daisy", to=word),
+        ]
+        store.append(chain, events, minutes(3))
+
+    def take_back(place: int, instead: BatchWashed | None = None) -> None:
+        event = Corrected(at=minutes(4), by="RM", entry=place, reason="typed", instead=instead)
+        store.append("a", [event], minutes(4))
+        assert store.compare_projections() == []
+
+    def tanks(chain: str) -> tuple[int, ...]:
+        return next(one.tanks for one in store.find_lot(word) if one.shift.chain == chain)
+
+    assert tanks("a") == tanks("b") == (1, 2, 3)
+    take_back(1)
+    assert (tanks("a"), tanks("b")) == ((2, 3), (1, 2, 3))
+    take_back(2, replace(washed, lot="Tulip"))
+    assert chains(store, {"lot": word}) == ["b"]
+    assert chains(store, {"recipient": word}) == ["a", "b"]
+    assert chains(store, {"lot": "Tulip"}) == ["a"]
+    assert chains(store, {"lot": "Daisy"}) == ["a", "b"]
+    take_back(4)
+    assert chains(store, {"recipient": word}) == ["b"]

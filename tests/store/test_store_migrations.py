@@ -139,6 +139,14 @@ def test_an_older_database_is_brought_up_to_date_and_a_copy_kept(old: Path) -> N
     db.close()
 
 
+def test_a_file_loads_nothing_of_a_server(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Naming its dialect loads it, and start-up is measured."""
+    called: list[bool] = []
+    monkeypatch.setattr(schema, "suit_server", lambda: called.append(True))
+    Store.open(tmp_path / "shed.db").close()
+    assert called == []
+
+
 @pytest.mark.usefixtures("future")
 def test_an_older_database_is_not_read_before_it_is_brought_up_to_date(old: Path) -> None:
     with pytest.raises(OlderVersion, match="open it once for writing"):

@@ -6,6 +6,7 @@ from pathlib import Path
 import pytest
 
 from tests.store.shed import batch, minutes, note, run_shift, started
+from washmon.line.journal import GENESIS, SITE, encode, link
 from washmon.store import (
     CannotWrite,
     NotADatabase,
@@ -15,7 +16,8 @@ from washmon.store import (
     StoreUnavailable,
     salvage,
 )
-from washmon.store.salvage import NO_LIST, _runs
+from washmon.store.fresh import StoredRow
+from washmon.store.salvage import NO_LIST, _best, _losses, _runs
 
 CHAINS = [f"shift-{count}" for count in range(6)]
 
@@ -214,6 +216,88 @@ def test_lost_shifts_and_lost_starts_are_told(path: Path, tmp_path: Path) -> Non
         "Entries 0 to 1 of shift shift-3 are lost.",
         "The start of shift shift-3 is lost, so the Logbook can't list it.",
         "Shift shift-4 is missing: shift shift-5 was started after it.",
+    )
+
+
+def a_row(seq: int, chain: str, before: str) -> StoredRow:
+    at, body = minutes(seq), encode(note(seq))
+    return StoredRow(chain, seq, at.isoformat(), body, link(before, chain, seq, at, body))
+
+
+def rows_of(chain: str, count: int) -> list[StoredRow]:
+    rows: list[StoredRow] = []
+    for seq in range(count):
+        rows.append(a_row(seq, chain, rows[-1].hash if rows else GENESIS))
+    return rows
+
+
+@pytest.mark.parametrize(
+    ("kept", "expected", "told"),
+    [
+        ([0, 1, 2, 3], 4, []),
+        ([0, 1, 2, 3], 0, []),  # the list of shifts is lost: nothing is expected
+        ([0, 1, 2, 3], 3, []),  # or it is older
+        ([0, 1, 2], 4, ["Entry 3 of {} is lost."]),
+        ([0, 1], 4, ["Entries 2 to 3 of {} are lost."]),
+        ([0, 3], 4, ["Entries 1 to 2 of {} are lost."]),
+        ([0, 2], 3, ["Entry 1 of {} is lost."]),
+        ([], 4, ["All 4 entries of {} are lost."]),
+    ],
+)
+@pytest.mark.parametrize("chain", ["a", SITE])
+def test_what_is_lost_is_told_by_its_places(
+    kept: list[int], expected: int, told: list[str], chain: str
+) -> None:
+    rows = rows_of(chain, 4)
+    where = "the site's chain" if chain == SITE else "shift a"
+    found = list(_losses(chain, [rows[place] for place in kept], expected))
+    assert found == [sentence.format(where) for sentence in told]
+
+
+def test_a_lost_start_is_told_of_a_shift_alone_as_the_site_needs_none() -> None:
+    (lost, unlisted) = _losses("a", rows_of("a", 3)[1:], 3)
+    assert (lost, unlisted) == (
+        "Entry 0 of shift a is lost.",
+        "The start of shift a is lost, so the Logbook can't list it.",
+    )
+    assert list(_losses(SITE, rows_of(SITE, 3)[1:], 3)) == ["Entry 0 of the site's chain is lost."]
+
+
+@pytest.mark.parametrize("place", [0, 1, 2])
+def test_an_entry_that_does_not_follow_is_named_once(place: int) -> None:
+    rows = rows_of("a", 3)
+    rows[place] = rows[place]._replace(body=encode(note(place, "something else")))
+    (said,) = _losses("a", rows, 3)
+    assert said.startswith(f"Entry {place} of shift a was saved as it reads now")
+
+
+def test_of_several_at_a_place_the_one_that_follows_is_kept() -> None:
+    """A page may hold what a deleted row, or a turn of the log, left of an older journal."""
+    rows = rows_of("a", 3)
+    older = rows[1]._replace(body=encode(note(1, "older")), hash="0" * 64)
+    broken = rows[2]._replace(body=b"{no entry")
+    zoneless = rows[0]._replace(recorded_at="2026-05-07T06:00:00")
+    places = {0: [zoneless, rows[0]], 1: [older, rows[1]], 2: [broken, rows[2]]}
+    assert list(_best("a", places)) == rows
+    assert list(_best("a", places | {1: [older]})) == [rows[0], older, rows[2]]
+    assert list(_best("a", {0: [rows[0]], 1: [broken], 2: [rows[2]]})) == [rows[0], rows[2]]
+
+
+def test_what_other_shifts_say_was_there_is_told_beside_what_the_list_knows(
+    path: Path, tmp_path: Path
+) -> None:
+    db = sqlite3.connect(path)
+    db.execute("DROP TRIGGER journal_never_deleted")
+    db.execute("DELETE FROM journal WHERE chain IN ('shift-1', 'shift-3')")
+    db.execute("DELETE FROM shift WHERE chain = 'shift-3'")
+    db.execute("UPDATE shift SET entries = 'many' WHERE chain = 'shift-2'")
+    db.commit()
+    db.execute("PRAGMA wal_checkpoint(TRUNCATE)")
+    db.execute("VACUUM")
+    db.close()
+    assert salvage(path, tmp_path / "new.db").lost == (
+        "All 33 entries of shift shift-1 are lost.",
+        "Shift shift-3 is missing: shift shift-4 was started after it.",
     )
 
 

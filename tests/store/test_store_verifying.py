@@ -207,3 +207,18 @@ def test_an_entry_that_is_no_text_is_judged_by_its_hash_alone(path: Path) -> Non
         f"UPDATE shift SET head = '{forged}' WHERE chain = 'wed'",  # noqa: S608 - ours
     )
     assert faults == []
+
+
+@pytest.mark.parametrize("column", ["recorded_at", "hash"])
+def test_a_text_that_is_none_is_named_at_its_place(path: Path, column: str) -> None:
+    change = f"{column} = CAST(X'FFFE' || {column} AS TEXT)"
+    (fault,) = tampered(path, f"UPDATE journal SET {change} WHERE chain||seq = 'tue2'")  # noqa: S608 - ours
+    assert (fault.chain, fault.seq) == ("tue", 2)
+
+
+def test_where_a_text_of_the_list_is_none_the_file_is_called_damaged(path: Path) -> None:
+    faults = tampered(path, "UPDATE shift SET head = CAST(X'FFFE' AS TEXT) WHERE chain = 'tue'")
+    assert [fault.chain for fault in faults] == ["tue"]
+    with Store.open(path, read_only=True) as store:
+        (alone,) = store.unsound("tue")
+    assert alone.chain == "tue"

@@ -63,7 +63,7 @@ class Kept:
     def texts(self, what: str, chains: Sequence[str]) -> dict[str, KeptText]:
         """Return by chain what is kept of this kind."""
         found: dict[str, KeptText] = {}
-        for begin in range(0, len(chains) if self._db else 0, _AT_ONCE):
+        for begin in range(0, len(chains), _AT_ONCE):
             some = chains[begin : begin + _AT_ONCE]
             with self._forgiving() as db:
                 asked = ",".join("?" * len(some))

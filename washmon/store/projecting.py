@@ -75,8 +75,6 @@ class Projections:
         begun = before.started
         then_us = values["started_us"] if begun is None else microseconds(begun.at)
         moved = then_us != values["started_us"]  # the clock was set: all stand at another time
-        if not moved and (was is now or was == now):
-            return
         come, left = (now, was) if moved else (now - was, was - now)
         new = [mention_values(after, one, values["started_us"]) for one in sorted(come)]
         gone = [mention_values(after, one, then_us) for one in sorted(left)]
