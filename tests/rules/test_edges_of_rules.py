@@ -6,12 +6,14 @@ import pytest
 from msgspec.structs import replace
 
 from tests.shed import START, Shed, a_setup, a_tank
-from washmon.line.events import Instrument, InstrumentChecked, Method
+from washmon.line.events import Instrument, InstrumentChecked, Method, WaterExchanged
 from washmon.line.flags import Flag, Level
 from washmon.line.message import Message, say
 from washmon.line.setup import Stage
+from washmon.rules.base import RuleContext
 from washmon.rules.catalogue import thresholds
 from washmon.rules.checks import check_overdue
+from washmon.rules.demand import used_per_batch
 from washmon.units import UnitSystem
 
 
@@ -124,3 +126,188 @@ def test_only_what_was_washed_after_the_last_good_check_rests_on_an_unfit_meter(
         more = plain(*up(shed, "instrument-unfit").more)
         assert said in more
         assert ("washed here since then" in more) is bool(count)
+
+
+ALIKE = {"fac": 50.0, "ph": 7.0}
+
+
+@pytest.mark.parametrize(
+    ("batches", "others", "said"),
+    [
+        ((0, 2, 1, 1), {}, "The last 4 readings are all 50 ppm and pH 7.0, with 4 batches"),
+        ((0, 1, 1, 1), {}, ""),  # three batches between four readings need not show
+        ((0, 2, 2), {}, ""),  # three readings
+        ((0, 2, 1, 1), {2: {"fac": 50.0, "ph": 7.1}}, ""),
+        ((0, 2, 1, 1), {2: {"fac": 49.0, "ph": 7.0}}, ""),
+        # What has no pH, no level, or was read with a strip of few colours is no such reading.
+        ((0, 2, 2, 2), {2: {"fac": 50.0}}, ""),
+        ((0, 2, 2, 2), {2: {"ph": 7.0}}, ""),
+        ((0, 2, 2, 2), {2: {**ALIKE, "method": Method.STRIP}}, ""),
+        ((0, 2, 1, 1, 1), {2: {**ALIKE, "method": Method.STRIP}}, "with 5 batches between"),
+        ((0, 2, 1, 1, 1), {2: {"fac": 40.0}}, "with 5 batches between"),
+        ((0, 2, 1, 1, 1), {0: {"fac": 51.0, "ph": 7.0}}, ""),
+        ((0, 2, 2, 1, 1), {0: {"fac": 51.0, "ph": 7.0}}, "with 4 batches between"),
+    ],
+)
+def test_four_readings_alike_with_four_batches_between_are_a_surprise(
+    batches: tuple[int, ...], others: dict[int, dict[str, object]], said: str
+) -> None:
+    # So many: common practice, no published source.
+    shed = Shed(a_setup(a_tank(1, "Only", check_batches=None, check_minutes=None)))
+    shed.fill()
+    shed.dose(ml=200)
+    shed.wait(6)
+    for place, count in enumerate(batches):
+        shed.wash(count)
+        shed.wait(1).read(**others.get(place, ALIKE))  # type: ignore[arg-type]
+    assert (shed.flag("reading-repeats") is not None) is bool(said)
+    assert not said or said in plain(up(shed, "reading-repeats").why)
+
+
+def test_what_went_in_in_the_minute_of_the_first_reading_explains_the_readings_after_it() -> None:
+    for dose_first in (True, False):
+        shed = good()
+        if dose_first:
+            shed.dose(ml=5)
+        for _ in range(4):
+            shed.read(fac=50.0, ph=7.1)
+            if not dose_first and not shed.shift.tank(1).batches:
+                shed.dose(ml=5)
+            shed.wash(2)
+        assert ("reading-repeats" in shed.rules_up()) is dose_first
+
+
+@pytest.mark.parametrize(
+    ("was", "now", "told"),
+    [
+        # As the reading is doubted when it is entered: common practice, no published source.
+        (20.0, 35.0, False),
+        (20.0, 35.5, True),
+        (60.0, 90.0, False),
+        (60.0, 90.5, True),
+        (75.0, 60.0, False),
+    ],
+)
+def test_a_rise_is_told_over_fifteen_ppm_and_over_half(
+    was: float, now: float, *, told: bool
+) -> None:
+    shed = good()
+    for level in (was, now):
+        shed.wait(1).read(fac=level, ph=7.0)
+        shed.wait(1).read(ph=7.0)  # says nothing of chlorine
+    assert ("reading-jumps" in shed.rules_up()) is told
+
+
+def used(shed: Shed) -> list[float]:
+    tank = shed.shift.tank(1)
+    assert tank.fill is not None
+    context = RuleContext(shed.shift, tank, tank.fill, shed.now, frozenset())
+    return [one.mg_l for one in used_per_batch(context)]
+
+
+def test_what_one_batch_used_up_counts_and_what_was_lost_without_any_does_not() -> None:
+    shed = good()
+    shed.wash(1)
+    shed.read(fac=47, ph=7.0)
+    shed.wait(20).read(fac=45, ph=7.0)
+    shed.wash(2)
+    shed.read(ph=7.0)  # says nothing of chlorine
+    shed.read(fac=40, ph=7.0)
+    assert used(shed) == [3.0, 2.5]
+
+
+@pytest.mark.parametrize(
+    ("dosed", "brought"),
+    [("before the first", 0.0), ("after the first", 5.0), ("before the second", 5.0)],
+)
+def test_a_dose_counts_between_the_readings_that_it_was_entered_between(
+    dosed: str, brought: float
+) -> None:
+    """All in one minute: 20 mL of 125 g/L bring 5 ppm to 500 L (mass balance)."""
+    shed = Shed(a_setup(a_tank(1, "Only", mix_minutes=0.0)))
+    shed.fill()
+    for place in ("before the first", "after the first"):
+        if dosed == place:
+            shed.dose(ml=20)
+        if place == "before the first":
+            shed.read(fac=50, ph=7.0)
+    shed.wash(1)
+    if dosed == "before the second":
+        shed.dose(ml=20)
+    shed.read(fac=50, ph=7.0)
+    if dosed == "before the first":
+        shed.dose(ml=20)  # and one after both
+    assert used(shed) == [pytest.approx(brought, rel=1e-3)]
+
+
+def test_an_exchange_leaves_nobody_to_tell_what_was_used_up() -> None:
+    shed = good()
+    shed.wash(1)
+    shed.tell(WaterExchanged(at=shed.now, by="RM", tank=1, volume_l=100.0))
+    shed.read(fac=40, ph=7.0)
+    assert used(shed) == []
+    shed.wash(1)
+    shed.read(fac=38, ph=7.0)
+    assert used(shed) == [2.0]
+
+
+def test_a_chart_needs_eight_intervals_before_the_one_that_it_judges() -> None:
+    # NIST/SEMATECH e-Handbook 6.3.2.2: mean 2, moving range 0: all above it is out of the ordinary.
+    for before, told in ((7, False), (8, True)):
+        shed = good()
+        level = 50
+        for fall in (*([2] * before), 3):
+            level -= fall
+            shed.wash(1)
+            shed.read(fac=level, ph=7.0)
+        assert (shed.noted("demand-unusual") is not None) is told
+
+
+def test_as_much_as_the_chart_has_room_for_is_ordinary() -> None:
+    shed = good()
+    level = 70
+    shed.wait(1).read(fac=level, ph=7.0)
+    for _ in range(9):
+        level -= 2
+        shed.wash(1)
+        shed.read(fac=level, ph=7.0)
+    assert shed.noted("demand-unusual") is None
+
+
+@pytest.mark.parametrize(
+    ("wash", "rinse", "told"),
+    [
+        (20.0, 10.0, False),
+        (20.0, 10.4, True),
+        (10.0, 9.0, True),
+        (9.9, 9.0, False),  # water so clear carries nothing to speak of: common practice
+        (None, 9.0, False),
+        (20.0, None, False),
+    ],
+)
+def test_a_rinse_is_held_against_the_tank_before_it(
+    wash: float | None, rinse: float | None, *, told: bool
+) -> None:
+    shed = Shed(a_setup(a_tank(1, "Wash"), a_tank(2, "Dunk"), a_tank(3, "Rinse", Stage.RINSE)))
+    shed.fill(1)
+    shed.read(1, 50, ph=7.0, turbidity_ntu=50.0)
+    assert shed.noted("rinse-carry", 3) is None
+    shed.fill(3)
+    shed.fill(2)
+    for tank, ntu in ((2, wash), (3, rinse)):
+        values = {} if ntu is None else {"turbidity_ntu": ntu}
+        shed.read(tank, 50, ph=7.0, **values)
+    assert (shed.noted("rinse-carry", 3) is not None) is told
+    assert shed.noted("rinse-carry", 2) is None  # a tank that washes carries nothing over
+
+
+def test_a_rinse_behind_a_tank_without_water_is_held_against_the_one_before_that() -> None:
+    shed = Shed(a_setup(a_tank(1, "Wash"), a_tank(2, "Dunk"), a_tank(3, "Rinse", Stage.RINSE)))
+    for tank, ntu in ((1, 20.0), (3, 12.0)):
+        shed.fill(tank)
+        shed.read(tank, 50, ph=7.0, turbidity_ntu=ntu)
+    assert shed.noted("rinse-carry", 3) is not None
+    alone = Shed(a_setup(a_tank(1, "Wash"), a_tank(2, "Rinse", Stage.RINSE)))
+    alone.fill(2)
+    alone.read(2, 50, ph=7.0, turbidity_ntu=12.0)
+    assert alone.noted("rinse-carry", 2) is None

@@ -31,7 +31,7 @@ from washmon.line.product import acid_mol, rise
 from washmon.line.reading import PH_ERROR
 from washmon.line.same import Same
 from washmon.line.setup import LineSetup, SourceWater, Tank
-from washmon.line.state import Fill, Order, Placed, order, value_of
+from washmon.line.state import Fill, Order, Placed, order, passed, value_of
 
 USUAL_WATER_C = 20.0
 USUAL_CHLORIDE_MG_L = 50.0
@@ -113,12 +113,8 @@ class FillWater:
         seen = self.latest("fac_mg_l", before)
         if seen is None:
             return None
-        since = (
-            self.rise_mg_l(dose.event)
-            for dose in self.fill.doses
-            if order(dose) > order(seen) and (before is None or order(dose) <= before)
-        )
-        return value_of(seen, "fac_mg_l") + sum(since)
+        since = passed(self.fill.doses, order(seen), before)
+        return value_of(seen, "fac_mg_l") + sum(self.rise_mg_l(dose.event) for dose in since)
 
     @cached_property
     def chloride_mg_l(self) -> float:

@@ -10,7 +10,7 @@ from washmon.line.events import AcidAdded, DoseAdded, ReadingTaken, WaterExchang
 from washmon.line.judging import judge_total
 from washmon.line.same import Same
 from washmon.line.setup import Tank
-from washmon.line.state import Fill, Order, Placed, order
+from washmon.line.state import Fill, Order, Placed, order, passed
 
 Change = Placed[DoseAdded] | Placed[AcidAdded] | Placed[WaterExchanged]
 
@@ -100,8 +100,7 @@ def standing_total(
         if judge_total(total, spec) or verifies(reading, fill, "total_mg_l", spec):
             stays = prod(
                 max(0.0, 1 - one.event.volume_l / fill.volume_l)
-                for one in fill.exchanges
-                if place < order(one) <= upto
+                for one in passed(fill.exchanges, place, upto)
             )
             return total * stays, reading
     return None

@@ -3,6 +3,8 @@
 Everything here is immutable; :mod:`washmon.line.fold` makes each state from the one before.
 """
 
+from bisect import bisect_right
+from collections.abc import Sequence
 from datetime import datetime, timedelta
 from functools import lru_cache
 from typing import Generic, TypeVar
@@ -51,12 +53,19 @@ class Placed(Struct, Generic[T_co], frozen=True):
     """Washed in this tank since the shift began, before the event."""
 
 
+Happening = TypeVar("Happening", bound=Placed[Happened])
 Order = tuple[datetime, int]
 
 
 def order(placed: Placed[Happened]) -> Order:
     """Return when something happened; what stands later in the journal came later at one time."""
     return placed.event.at, placed.seq
+
+
+def passed(series: Sequence[Happening], since: Order, until: Order | None) -> Sequence[Happening]:
+    """Return what happened after one place and up to and with another, of what stands in order."""
+    last = None if until is None else bisect_right(series, until, key=order)
+    return series[bisect_right(series, since, key=order) : last]
 
 
 def value_of(reading: Placed[ReadingTaken], field: str) -> float:

@@ -11,14 +11,13 @@ from math import fsum
 from typing import NamedTuple
 
 from washmon.chemistry.checks import ChemistryError
-from washmon.line.events import DoseAdded, WaterExchanged
 from washmon.line.flags import Level, StepKind
 from washmon.line.judging import is_under, judge_temperature
 from washmon.line.message import Figure, Message, Moment, Values
 from washmon.line.product import rise
 from washmon.line.same import Same
 from washmon.line.setup import LineSetup, Stage
-from washmon.line.state import Fill, Placed, value_of
+from washmon.line.state import Fill, Order, order, passed, value_of
 from washmon.rules.base import Finding, RuleContext, RuleScope, rule
 from washmon.units import Kind
 
@@ -74,21 +73,19 @@ def _used_in(same_setup: Same[LineSetup], same_fill: Same[Fill]) -> tuple[BatchU
     read = [placed for placed in fill.read_in_use if placed.event.fac_mg_l is not None]
     for before, after in pairwise(read):
         washed = after.batches - before.batches
-        brought = _brought(setup, fill, before.event.at, after.event.at)
+        brought = _brought(setup, fill, order(before), order(after))
         if washed > 0 and brought is not None:
             fell = value_of(before, "fac_mg_l") - value_of(after, "fac_mg_l")
             found.append(BatchUse((fell + brought) / washed, after.event.at))
     return tuple(found)
 
 
-def _brought(setup: LineSetup, fill: Fill, since: datetime, until: datetime) -> float | None:
-    """Return by how much doses lifted a fill between two moments; None where nobody can tell."""
-    if any(_between(placed, since, until) for placed in fill.exchanges):
+def _brought(setup: LineSetup, fill: Fill, since: Order, until: Order) -> float | None:
+    """Return by how much doses lifted a fill between two readings; None where nobody can tell."""
+    if passed(fill.exchanges, since, until):
         return None
     lifted = 0.0
-    for placed in fill.doses:
-        if not _between(placed, since, until):
-            continue
+    for placed in passed(fill.doses, since, until):
         product = setup.sanitizer(placed.event.product)
         try:
             if product is not None:
@@ -97,12 +94,6 @@ def _brought(setup: LineSetup, fill: Fill, since: datetime, until: datetime) -> 
         except ChemistryError:
             return None
     return lifted
-
-
-def _between(
-    placed: Placed[DoseAdded] | Placed[WaterExchanged], since: datetime, until: datetime
-) -> bool:
-    return since < placed.event.at <= until
 
 
 @rule(

@@ -25,7 +25,7 @@ from washmon.line.mixing import standing_total, verifies
 from washmon.line.reading import range_of
 from washmon.line.same import Same
 from washmon.line.setup import Tank
-from washmon.line.state import Fill, Order, Placed, ShiftState, TankState, order, value_of
+from washmon.line.state import Fill, Order, Placed, ShiftState, TankState, order, passed, value_of
 from washmon.rules.base import RuleContext
 
 UNCHECKED = -1
@@ -230,10 +230,9 @@ def limits_failed(tank: TankState, window: BadSpell) -> frozenset[Limit]:
     """Return what put the batches of a window in question."""
     readings, spec = window.fill.readings, tank.spec
     first = bisect_right(readings, window.since, key=order)
-    until = None if window.until is None else bisect_right(readings, window.until, key=order)
     failed = {
         _limit(what, one, spec)
-        for one in readings[first:until]
+        for one in passed(readings, window.since, window.until)
         for what, kept in _verdicts(one, window.fill, spec).items()
         if not kept
     }
@@ -272,10 +271,7 @@ def since_last_good_check(tank: TankState) -> tuple[int, ...]:
 
 def within(tank: TankState, window: BadSpell) -> list[int]:
     """Return the places of a tank's batches after one happening and before another."""
-    washed = tank.washed  # in the order in which it happened
-    first = bisect_right(washed, window.since, key=order)
-    last = len(washed) if window.until is None else bisect_right(washed, window.until, key=order)
-    return [batch.seq for batch in washed[first:last]]
+    return [batch.seq for batch in passed(tank.washed, window.since, window.until)]
 
 
 _STRAY = 0.25
@@ -326,7 +322,8 @@ def bridged_below(rule_context: RuleContext) -> dict[int, float]:
         if not tells_of_level(rule_context.tank, window):
             continue  # another limit failed: the level was good all the while
         for before, after in pairwise(_read_in(window)):
-            if not _added(window.fill, order(before), order(after)):
+            added = (window.fill.doses, window.fill.exchanges)
+            if not any(passed(one, order(before), order(after)) for one in added):
                 found |= _bridged(rule_context, before, after)
     return found
 
@@ -341,10 +338,6 @@ def _read_in(window: BadSpell) -> list[Placed[ReadingTaken]]:
     first = 0 if at_once else bisect_left(readings, window.since, key=order)
     last = len(readings) if until is None else bisect_right(readings, until, key=order)
     return [one for one in readings[first:last] if one.event.fac_mg_l is not None]
-
-
-def _added(fill: Fill, since: Order, until: Order) -> bool:
-    return any(since < order(one) <= until for one in (*fill.doses, *fill.exchanges))
 
 
 def _bridged(

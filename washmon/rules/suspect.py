@@ -42,7 +42,7 @@ def reading_repeats(rule_context: RuleContext) -> Finding | None:
     first, last = taken[0], taken[-1]
     added = rule_context.fill.last_addition()
     washed = last.batches - first.batches
-    if washed < ALIKE or (added is not None and added.event.at > first.event.at):
+    if washed < ALIKE or (added is not None and order(added) > order(first)):
         return None
     why = Message(
         "The last {count} readings are all {level} and pH {ph}, with {washed} batches between "
