@@ -6,7 +6,7 @@ import pytest
 from msgspec.structs import replace
 
 from tests.shed import START, Shed, a_setup, a_tank
-from washmon.line.events import Instrument, InstrumentChecked, Method, WaterExchanged
+from washmon.line.events import Instrument, InstrumentChecked, Method, ReadingTaken, WaterExchanged
 from washmon.line.flags import Flag, Level
 from washmon.line.message import Message, say
 from washmon.line.setup import Stage
@@ -159,7 +159,7 @@ def test_four_readings_alike_with_four_batches_between_are_a_surprise(
     shed.wait(6)
     for place, count in enumerate(batches):
         shed.wash(count)
-        shed.wait(1).read(**others.get(place, ALIKE))  # type: ignore[arg-type]
+        shed.wait(1).read(**others.get(place, ALIKE))
     assert (shed.flag("reading-repeats") is not None) is bool(said)
     assert not said or said in plain(up(shed, "reading-repeats").why)
 
@@ -295,8 +295,8 @@ def test_a_rinse_is_held_against_the_tank_before_it(
     shed.fill(3)
     shed.fill(2)
     for tank, ntu in ((2, wash), (3, rinse)):
-        values = {} if ntu is None else {"turbidity_ntu": ntu}
-        shed.read(tank, 50, ph=7.0, **values)
+        reading = ReadingTaken(at=shed.now, by="RM", tank=tank, ph=7.0, turbidity_ntu=ntu)
+        shed.tell(reading)
     assert (shed.noted("rinse-carry", 3) is not None) is told
     assert shed.noted("rinse-carry", 2) is None  # a tank that washes carries nothing over
 
