@@ -115,7 +115,7 @@ def weak(pin: str) -> Message | None:
         return Message("A PIN has at most {most} characters.", {"most": MOST_LENGTH})
     if len(set(pin)) == 1:
         return Message("A PIN of one character repeated is soon guessed: choose another.")
-    if pin.isdecimal() and pin in "01234567890" * 2 + "09876543210" * 2:
+    if any(pin in digits * 4 for digits in ("0123456789", "9876543210")):
         return Message("A PIN of digits in order is soon guessed: choose another.")
     return None
 
