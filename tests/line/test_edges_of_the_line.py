@@ -9,10 +9,9 @@ import pytest
 from msgspec.structs import replace
 
 from tests.shed import START, Shed, a_setup, a_tank
+from washmon.line.check_holds import names_something
 from washmon.line.check_registers import thing_faults
 from washmon.line.clock_changes import within
-from washmon.line.currency import decimals_of
-from washmon.line.decided import names_something
 from washmon.line.deviating import too_short
 from washmon.line.events import (
     AcidAdded,
@@ -37,6 +36,7 @@ from washmon.line.instruments import is_off, last_passed, left_unfit, told_wrong
 from washmon.line.message import say
 from washmon.line.registers import Container, Device, Pack, Paper, PaperKind, Registers, Thing
 from washmon.line.setup import SourceWater, Unfit
+from washmon.reports.costs import decimals_of
 from washmon.units import UnitSystem
 
 
