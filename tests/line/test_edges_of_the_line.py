@@ -243,7 +243,7 @@ def test_nothing_that_happened_in_a_fill_is_forgotten() -> None:
     assert tank.fill is not None
     assert [len(one) for one in (tank.fill.exchanges, tank.fill.doses, tank.fill.acids)] == [3] * 3
     assert len(shed.shift.pauses) == 3
-    assert all(one.over is not None for one in shed.shift.pauses)
+    assert [one for one in shed.shift.pauses if one.over is None] == []
     last = tank.fill.last_addition()
     assert last is not None
     assert isinstance(last.event, DoseAdded)
