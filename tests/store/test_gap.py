@@ -8,6 +8,7 @@ import json
 import threading
 from collections.abc import Callable, Iterator, Sequence
 from datetime import datetime
+from hashlib import sha256
 from pathlib import Path
 from typing import Any, cast
 
@@ -30,6 +31,7 @@ from washmon.store import CannotWrite, Unreachable, gap, postgres
 from washmon.store.errors import NotKnown
 from washmon.store.gap import SENT, Gap, Outbox
 from washmon.store.place import Server, locate
+from washmon.store.witness import Witness
 from washmon.store.writing import Doubt, Writing
 
 PLACE = cast("Server", locate("postgresql+psycopg://someone@nowhere/shed"))
@@ -309,6 +311,14 @@ def test_what_ended_programs_left_is_taken_up_and_is_on_the_disk_at_once(tmp_pat
     assert (len(heir), len(list(tmp_path.glob("*.jsonl")))) == (2, 2)  # the second still runs
     heir.close()
     boxes[1].close()
+
+
+def test_what_an_earlier_version_kept_is_found_by_its_name(tmp_path: Path) -> None:
+    digest = sha256(b"postgresql+psycopg://someone@nowhere/shed").hexdigest()[:16]
+    box = Outbox(tmp_path, PLACE)
+    assert box.path.name == f"outbox-{digest}-1.jsonl"
+    box.close()
+    assert Witness(tmp_path, PLACE).path.name == f"witness-{digest}.json"
 
 
 def read_back(line: str) -> Event:

@@ -5,6 +5,7 @@ from pathlib import Path
 
 import pytest
 
+from washmon.store import postgres
 from washmon.store.errors import CannotWrite, NotADatabase
 from washmon.store.place import Server, locate
 
@@ -90,3 +91,15 @@ def test_what_is_no_path_and_what_is_no_file_is_refused(tmp_path: Path) -> None:
         os.mkfifo(tmp_path / "pipe.db")
         with pytest.raises(NotADatabase, match="no file that could hold records"):
             locate(tmp_path / "pipe.db")
+
+
+def test_a_cable_that_is_pulled_is_noticed_after_some_ten_seconds() -> None:
+    """https://www.postgresql.org/docs/current/libpq-connect.html: idle, then so many probes."""
+    alive = postgres.ALIVE
+    assert alive["keepalives"] == 1  # they are on
+    waiting = alive["keepalives_idle"] + alive["keepalives_interval"] * alive["keepalives_count"]
+    assert 9 <= waiting <= 11
+    assert 9_000 <= alive["tcp_user_timeout"] <= 11_000
+    assert 9 <= alive["connect_timeout"] <= 11
+    assert postgres.PROBE_S < postgres.ANSWER_S < postgres.CONNECT_TIMEOUT_S < postgres.READ_S
+    assert postgres.IDLE_MS < 60_000

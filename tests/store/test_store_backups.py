@@ -1,5 +1,6 @@
 import errno
 import os
+import shutil
 import sqlite3
 from collections.abc import Callable
 from datetime import UTC, datetime, timedelta, timezone
@@ -223,3 +224,115 @@ def test_names_of_backups_are_read_as_utc(folder: Path) -> None:
     assert backups.backups_in(folder, "shed") == [
         Backup(datetime(2026, 5, 7, 6, tzinfo=UTC), folder / "shed-20260507T060000Z.db")
     ]
+
+
+def names(backups: list[Backup]) -> list[str]:
+    return [one.path.name for one in backups]
+
+
+def test_the_ends_of_the_scheme_are_those_that_are_told() -> None:
+    """All of 7 days, one a week for a year, then one a month: the last moment of each counts."""
+    second = timedelta(seconds=1)
+    week_old, year_old = DAWN - 7 * DAY, DAWN - 365 * DAY
+    moments = {
+        "week": week_old,
+        "after a week": week_old - second,
+        "once more": week_old - 2 * second,
+        "year": year_old,
+        "after a year": year_old - second,
+        "and once more": year_old - 2 * second,
+    }
+    every = [Backup(at, Path(name)) for name, at in moments.items()]
+    assert names(to_remove(every, DAWN)) == ["once more", "and once more"]
+    assert names(to_remove(every[::-1], DAWN)) == ["once more", "and once more"]
+
+
+@pytest.mark.parametrize(
+    ("name", "folder"),
+    [
+        ("shed-20260507T060000Z.db", "shed-papers"),
+        ("north-shed-20260507T060000Z.db", "north-shed-papers"),
+        ("shed-20260507T0600Z.db", "shed-20260507T0600Z-papers"),
+        ("old copy.db", "old copy-papers"),
+    ],
+)
+def test_the_papers_of_all_backups_of_a_database_lie_in_one_folder(name: str, folder: str) -> None:
+    assert backups.papers_of_backup(Path("stick", name)) == Path("stick", folder)
+
+
+@pytest.mark.parametrize(
+    ("name", "stem"),
+    [
+        ("shed.db", "shed"),
+        ("shed.records", "shed.records"),
+        ("shed on cellar:5433", "shed-on-cellar-5433"),
+        ("..db", "washmon"),
+        ("???", "washmon"),
+        ("-_north_-", "_north_"),
+    ],
+)
+def test_any_drive_takes_the_name_of_a_backup(name: str, stem: str) -> None:
+    assert backups._stem(name) == stem
+
+
+def test_backups_are_listed_by_their_time_and_nothing_else_is_one(folder: Path) -> None:
+    stamps = ("20260507T060000Z", "20251231T235959Z", "20260507T055959Z")
+    for stamp in stamps:
+        (folder / f"shed-{stamp}.db").touch()
+        (folder / f"shed-{stamp}.db.part").touch()
+        (folder / f"barn-{stamp}.db").touch()
+    listed = names(backups.backups_in(folder, "shed"))
+    assert listed == [f"shed-{stamp}.db" for stamp in sorted(stamps)]
+    assert backups.backups_in(folder / "gone", "shed") == []
+
+
+def test_a_restore_that_was_cut_off_when_all_was_ready_is_brought_to_its_end(
+    tmp_path: Path, backup: Path
+) -> None:
+    target = tmp_path / "shed.db"
+    shutil.copyfile(backup, target.with_name("shed.db.restoring"))
+    target.with_name("shed.db-wal").write_bytes(b"of the replaced one")
+    with Store.open(target) as store:
+        assert [row.chain for row in store.shifts()] == ["a"]
+        assert store.verify() == []
+    assert not target.with_name("shed.db.restoring").exists()
+    backups.finish_restore(target)  # there is nothing left to do
+    assert target.exists()
+
+
+def test_a_restore_that_was_cut_off_is_ended_before_another_begins(
+    tmp_path: Path, backup: Path
+) -> None:
+    target = tmp_path / "shed.db"
+    target.with_name("shed.db.restoring").write_bytes(b"another backup")
+    aside = restore(backup, target, minutes(90))
+    assert aside is not None
+    assert aside.read_bytes() == b"another backup"
+    with Store.open(target) as store:
+        assert [row.chain for row in store.shifts()] == ["a"]
+
+
+@pytest.mark.skipif(os.name == "nt", reason="there rights are handed down")
+def test_what_is_restored_and_kept_aside_is_for_its_owner_alone(
+    tmp_path: Path, backup: Path
+) -> None:
+    tmp_path.chmod(0o700)
+    backup.chmod(0o644)
+    aside = restore(backup, tmp_path / "shed.db", minutes(90))
+    assert aside is not None
+    assert (tmp_path / "shed.db").stat().st_mode & 0o777 == 0o600
+    assert aside.stat().st_mode & 0o777 == 0o600
+
+
+def test_a_plain_copy_of_the_file_is_a_backup_and_nothing_is_left_beside_either(
+    tmp_path: Path, folder: Path, backup: Path
+) -> None:
+    backup.unlink()
+    copy = folder / "copy.db"
+    shutil.copyfile(tmp_path / "shed.db", copy)
+    restore(copy, tmp_path / "new" / "shed.db", minutes(90))
+    assert [one.name for one in folder.iterdir()] == ["copy.db"]
+    left = {one.name for one in (tmp_path / "new").iterdir()}
+    assert left <= {"shed.db", "shed.db.lock"}
+    with Store.open(tmp_path / "new" / "shed.db") as store:
+        assert len(store.shifts()) == 2
