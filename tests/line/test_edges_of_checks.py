@@ -1,0 +1,453 @@
+"""What an entry is asked about at the very edge, and what a plan, a product and a set-up tell.
+
+Where no source is named, the numbers are common practice, no published source.
+"""
+
+from datetime import timedelta
+
+import pytest
+from msgspec.structs import replace
+
+from tests.line.test_calculations import TRADE, result
+from tests.shed import START, Shed, a_peracetic_setup, a_setup, a_tank
+from washmon.chemistry.hypochlorite import StrengthBasis, caustic_per_mol, typical_density_kg_l
+from washmon.line.calculations import CALCULATIONS
+from washmon.line.check import check
+from washmon.line.check_training import course_faults, sign_off_faults
+from washmon.line.events import (
+    BatchWashed,
+    Event,
+    Instrument,
+    InstrumentChecked,
+    LinePaused,
+    LineResumed,
+    Method,
+    ReadingTaken,
+    SecondSwapped,
+    TankFilled,
+)
+from washmon.line.fill_water import FillWater
+from washmon.line.finding import Fault, second_at
+from washmon.line.fitness import as_checked, unfit_now
+from washmon.line.flag_events import FlagShelved
+from washmon.line.flags import Level, StepKind
+from washmon.line.gate import Gate
+from washmon.line.message import Message, say
+from washmon.line.mixing import verifies
+from washmon.line.pins import hash_pin
+from washmon.line.plan import Plan
+from washmon.line.product import caustic_of
+from washmon.line.registers import Device, Pack
+from washmon.line.setup import Person, Role, Sanitizer, SanitizerKind
+from washmon.line.site_events import PinMistaken, PinSet, SetupSaved
+from washmon.line.strength import label_strength, strength_on
+from washmon.line.training import Course, Register, Signed, Trained
+from washmon.units import UnitSystem
+
+TODAY = START.date()
+
+
+def plain(*messages: Message) -> str:
+    said = " ".join(say(message, UnitSystem.METRIC) for message in messages)
+    return said.replace("\N{NO-BREAK SPACE}", " ")
+
+
+def doubts(shed: Shed, event: Event) -> str:
+    return plain(*check(shed.shift, event, shed.now).doubts)
+
+
+def faults(shed: Shed, event: Event) -> list[str]:
+    return [one.field for one in check(shed.shift, event, shed.now).faults]
+
+
+def good(*tanks: int) -> Shed:
+    shed = Shed()
+    for tank in tanks or (1,):
+        shed.fill(tank)
+        shed.dose(tank, ml=200)
+    shed.wait(6)
+    for tank in tanks or (1,):
+        shed.read(tank, 50, ph=7.0)
+    return shed
+
+
+def test_a_line_may_go_on_in_the_minute_in_which_it_was_paused() -> None:
+    shed = good()
+    shed.tell(LinePaused(at=shed.now, by="RM", reason="x"))
+    assert faults(shed, LineResumed(at=shed.now, by="RM")) == []
+    assert faults(shed, LineResumed(at=shed.now - timedelta(seconds=1), by="RM")) == ["at"]
+
+
+@pytest.mark.parametrize(("total", "asked"), [(50.0, False), (49.0, True), (51.0, False)])
+def test_free_chlorine_may_be_all_of_the_total(total: float, *, asked: bool) -> None:
+    shed = good()
+    reading = ReadingTaken(at=shed.now, by="RM", tank=1, fac_mg_l=50.0, total_mg_l=total)
+    assert ("which it includes" in doubts(shed, reading)) is asked
+
+
+def test_a_dose_in_the_minute_of_the_reading_before_explains_a_rise() -> None:
+    for dosed in (False, True):
+        shed = good()
+        shed.wait(1).read(1, 30, ph=7.0)
+        if dosed:
+            shed.dose(ml=160)
+        shed.wait(9)
+        reading = ReadingTaken(
+            at=shed.now, by="RM", tank=1, fac_mg_l=70.0, ph=7.0, fac_method=Method.KIT
+        )
+        assert ("70 ppm" in doubts(shed, reading)) is not dosed
+
+
+@pytest.mark.parametrize(
+    ("kg", "volume"),
+    # 0.003 to 0.2 kg per litre: of the smaller tank at least, of the larger at most.
+    [(100.0, ""), (101.0, "500 L"), (0.6, ""), (0.5, "200 L")],
+)
+def test_a_weight_is_held_against_the_smallest_and_the_largest_of_its_tanks(
+    kg: float, volume: str
+) -> None:
+    shed = Shed(a_setup(a_tank(1, "Large"), a_tank(2, "Small", volume_l=200.0)))
+    for tank in (1, 2):
+        shed.fill(tank)
+        shed.read(tank, 50, ph=7.0)
+    batch = BatchWashed(at=shed.now, by="RM", tanks=(1, 2), lot="L-1", weight_kg=kg)
+    said = doubts(shed, batch)
+    assert ("unusual weight" in said) is bool(volume)
+    assert f"for {volume} of water" in said or not volume
+
+
+def test_a_flag_is_shelved_for_longer_than_no_time_and_for_an_hour_at_most() -> None:
+    shed = good()
+    shed.wait(1).read(1, 30, ph=7.0)
+    shed.look()
+    for minutes, refused in ((0.0, True), (0.1, False), (60.0, False), (60.1, True)):
+        event = FlagShelved(
+            at=shed.now,
+            by="RM",
+            tank=1,
+            rule="chlorine-low",
+            level=Level.ACT,
+            until=shed.now + timedelta(minutes=minutes),
+            reason="a kit is fetched",
+        )
+        assert (faults(shed, event) == ["until"]) is refused, minutes
+
+
+@pytest.mark.parametrize(
+    ("changes", "fields"),
+    [
+        ({}, []),
+        ({"scenarios": ()}, ["scenarios"]),
+        ({"scenarios": ("a", "a")}, ["scenarios"]),
+        ({"scenarios": tuple(f"s{at}" for at in range(30))}, []),
+        ({"scenarios": tuple(f"s{at}" for at in range(31))}, ["scenarios"]),
+        ({"pass_mark": 1.0}, []),
+        ({"pass_mark": 0.9}, ["pass_mark"]),
+        ({"pass_mark": 100.0}, []),
+        ({"pass_mark": 100.1}, ["pass_mark"]),
+        ({"months": 1}, []),
+        ({"months": 0}, ["months"]),
+        ({"months": 120}, []),
+        ({"months": 121}, ["months"]),
+    ],
+)
+def test_what_a_course_may_be(changes: dict[str, object], fields: list[str]) -> None:
+    course = replace(Course(scenarios=("a",), pass_mark=70.0, months=12), **changes)
+    assert [one.field for one in course_faults(course)] == fields
+
+
+TRAINED = Trained(
+    attempt="x", head="h", advice="on", person="Zoe", scenario="a", score=70.0, on=TODAY
+)
+
+
+@pytest.mark.parametrize(
+    ("changes", "by", "fields"),
+    [
+        ({}, "Bo", []),
+        ({"person": " "}, "Bo", ["person"]),
+        ({}, " zoe", ["by"]),
+        ({"score": 0.0}, "Bo", []),
+        ({"score": -0.1}, "Bo", ["score"]),
+        ({"score": 100.0}, "Bo", []),
+        ({"score": 100.1}, "Bo", ["score"]),
+        ({"attempt": "old"}, "Bo", ["attempt"]),
+    ],
+)
+def test_what_may_be_signed_off(changes: dict[str, object], by: str, fields: list[str]) -> None:
+    known = Register(signed=(Signed(replace(TRAINED, attempt="old"), "Bo", TODAY),))
+    assert [one.field for one in sign_off_faults(replace(TRAINED, **changes), by, known)] == fields
+
+
+# -- second fills and marks ------------------------------------------------------------------------
+
+
+def test_no_second_fill_is_missed_beside_the_time_where_one_waits_by_now() -> None:
+    tank = a_tank(1, "Only", second_volume_l=400.0)
+    shed = Shed(a_setup(tank))
+    shed.fill()
+    found = second_at(shed.shift, 1, shed.now)
+    assert isinstance(found, Fault)
+    assert found.field == "tank"
+    shed.wait(5).fill(1, 400.0, second=True)
+    early = second_at(shed.shift, 1, shed.now - timedelta(minutes=1))
+    assert isinstance(early, Fault)
+    assert early.field == "at"
+    assert not isinstance(second_at(shed.shift, 1, shed.now), Fault)
+    shed.wait(5).tell(SecondSwapped(at=shed.now, by="RM", tank=1))
+    gone = second_at(shed.shift, 1, shed.now)
+    assert isinstance(gone, Fault)
+    assert gone.field == "tank"
+    assert not isinstance(second_at(shed.shift, 1, shed.now - timedelta(minutes=1)), Fault)
+    unknown = second_at(shed.shift, 7, shed.now)
+    assert isinstance(unknown, Fault)
+    assert unknown.field == "tank"
+
+
+METER = Device(key="A", name="Meter A", measures=("fac_mg_l",), checked_on=TODAY, check_days=7)
+
+
+def checked(shed: Shed, *, fit: bool) -> InstrumentChecked:
+    return InstrumentChecked(
+        at=shed.now,
+        by="RM",
+        instrument=Instrument.CHLORINE,
+        standard=50.0,
+        found=50.0 if fit else 90.0,
+        fit=fit,
+        which="A",
+    )
+
+
+def test_a_late_check_marks_what_was_read_in_every_water_there_was() -> None:
+    tank = a_tank(1, "Only", second_volume_l=400.0)
+    shed = Shed(a_setup(tank), registers=(METER,))
+    shed.fill()
+    made = {"fac_mg_l": "A"}
+    shed.wait(2).read(1, 50, ph=7.0, made_with=made)
+    for _ in range(2):  # the first second fill is let go unused
+        shed.wait(1).fill(1, 400.0, second=True)
+        shed.wait(1).read(1, 50, ph=7.0, made_with=made, second=True)
+    early = checked(Shed(start=START + timedelta(minutes=1)), fit=False)
+    shed.tell(early)
+    (only,) = shed.shift.tank(1).every_fill[:1]
+    assert [len(fill.unvouched) for fill in shed.shift.tank(1).every_fill] == [1, 1, 1]
+    assert not verifies(only.readings[0], only, "fac_mg_l", tank)
+
+
+def test_an_instrument_is_as_its_newest_check_of_the_shift_left_it() -> None:
+    shed = Shed(registers=(METER,))
+    assert as_checked(shed.shift, METER) == METER
+    shed.wait(1).tell(checked(shed, fit=False))
+    assert as_checked(shed.shift, METER) == replace(METER, unfit_since=TODAY)
+    assert unfit_now(shed.shift, METER, shed.now) is not None  # in this very minute
+    assert unfit_now(shed.shift, METER, shed.now - timedelta(seconds=1)) is None
+    tomorrow = shed.wait(24 * 60)
+    shed.tell(checked(tomorrow, fit=True))
+    day = TODAY + timedelta(days=1)
+    assert as_checked(shed.shift, METER) == replace(METER, checked_on=day)
+    pack = Pack(key="A", name="Strips", measures=("fac_mg_l",), unfit_since=TODAY)
+    assert as_checked(shed.shift, pack) == replace(pack, unfit_since=None)
+
+
+@pytest.mark.parametrize(("minutes", "tells"), [(24.0, True), (25.0, False)])
+def test_an_answer_of_the_water_counts_for_half_an_hour(minutes: float, *, tells: bool) -> None:
+    shed = Shed(a_setup(a_tank(1, "Only")))
+    shed.fill()
+    shed.dose(ml=200)
+    shed.wait(6).read(1, 50, method=Method.METER, ph=8.3, ph_method=Method.METER)
+    shed.wait(6).acid(ml=300)
+    shed.wait(minutes).read(1, 50, method=Method.METER, ph=7.3, ph_method=Method.METER)
+    tank = shed.shift.tank(1)
+    assert tank.fill is not None
+    known = FillWater(shed.shift.setup, tank.spec, tank.fill).alkalinity
+    assert (known is not None) is tells
+
+
+# -- PINs ------------------------------------------------------------------------------------------
+
+
+class Site:
+    """The chain of a site, with a clock and a watch that a test sets."""
+
+    def __init__(self) -> None:
+        self.shed = Shed(a_setup(people=(*a_setup().people, BOSS)))
+        self.elapsed_s = 100.0
+        self.gate = Gate(
+            lambda: self.shed.shift.entries,
+            self.shed.tell,
+            lambda: self.shed.now,
+            lambda: self.elapsed_s,
+        )
+        for who, role in (("BO", Role.MANAGER), ("RM", Role.SUPERVISOR)):
+            self.shed.tell(PinSet(at=START, by="BO", who=who, hash=KEPT, role=role))
+
+    def saved(self, by: str, pin: str) -> str:
+        setup = replace(self.shed.shift.setup, site="Another")
+        self.shed.tell(SetupSaved(at=START, by="BO", setup=self.shed.shift.setup))
+        fault = self.gate.saver_fault(SetupSaved(at=self.shed.now, by=by, setup=setup), pin)
+        return "" if fault is None else plain(fault.message)
+
+
+BOSS = Person(initials="BO", name="B. O.", role=Role.MANAGER)
+PIN = "rake 22"
+KEPT = hash_pin(PIN)
+
+
+def test_who_has_no_pin_yet_saves_nothing_once_there_are_pins() -> None:
+    site = Site()
+    assert site.saved("RM", PIN) == ""
+    assert "TK has no PIN yet" in site.saved("TK", PIN)
+    assert "XX is not in the set-up" in site.saved("XX", PIN)
+
+
+def test_setting_the_clock_back_lifts_no_wait() -> None:
+    site = Site()
+    for _ in range(3):
+        assert "not the PIN" in site.saved("RM", "wrong")
+    wrong = [one for one in site.shed.shift.entries if isinstance(one.event, PinMistaken)]
+    assert len(wrong) == 3
+    site.shed.wait(-24 * 60)
+    site.elapsed_s += 30.0
+    assert "Too many wrong PINs" in site.saved("RM", PIN)
+    site.elapsed_s += 31.0
+    assert site.saved("RM", PIN) == ""
+
+
+# -- plans, products, set-ups ----------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("feed", "kind", "stops"),
+    [
+        (True, StepKind.DOSE, False),
+        (False, StepKind.LOOK, False),
+        (False, StepKind.DOSE, True),
+        (True, StepKind.LOOK, False),
+    ],
+)
+def test_a_plan_says_where_nothing_is_washed_meanwhile(
+    feed: bool,  # noqa: FBT001 - a case
+    kind: StepKind,
+    *,
+    stops: bool,
+) -> None:
+    step = good().plan().now
+    plan = Plan(tank=3, now=replace(step, kind=kind), feed=feed)
+    said = [plain(part) for part in plan.parts]
+    assert said[0] == "tank 3 now"
+    assert (said[-1] == "nothing is washed meanwhile") is stops
+
+
+BLEACH = a_setup().sanitizers[0]
+
+
+def test_caustic_is_known_of_a_liquid_whose_data_sheet_told_it() -> None:
+    assert caustic_of(None) is None
+    assert caustic_of(BLEACH) is None
+    told = replace(BLEACH, caustic_pct=0.5)
+    # By hand: 0.5 % of 1.17 kg/L are 5.85 g, 0.146 mol (40.0 g/mol), to 125 g, 1.763 mol of Cl2.
+    assert caustic_of(told) == pytest.approx(0.146 / 1.763, rel=5e-3)
+    usual = typical_density_kg_l(125.0, StrengthBasis.G_PER_L_AVAILABLE_CHLORINE)
+    unknown = replace(told, density_kg_l=None)
+    assert caustic_of(unknown) == caustic_per_mol(0.5, usual, 125.0)
+    assert caustic_of(replace(told, kind=SanitizerKind.CALCIUM)) is None
+    assert caustic_of(replace(told, strength=None)) is None
+
+
+GRANULES = Sanitizer(
+    key="x",
+    name="granules",
+    kind=SanitizerKind.CALCIUM,
+    strength=65.0,
+    basis=StrengthBasis.WEIGHT_PCT_AVAILABLE_CHLORINE,
+)
+
+
+def test_a_label_is_read_in_grams_of_a_litre_or_a_kilogram() -> None:
+    assert label_strength(BLEACH) == pytest.approx(125.0)
+    assert label_strength(GRANULES) == pytest.approx(650.0)
+    assert label_strength(a_peracetic_setup().sanitizers[0]) == pytest.approx(168.0)  # 15 % x 1.12
+
+
+def test_a_strength_is_as_sure_as_its_label_or_its_test_and_less_as_it_ages() -> None:
+    fresh = strength_on(BLEACH, TODAY)
+    assert (fresh.best, fresh.error, fresh.tested, fresh.days) == (125.0, 0.1, False, None)
+    made = replace(BLEACH, made_on=TODAY - timedelta(days=30), storage_c=30.0)
+    aged = strength_on(made, TODAY)
+    assert aged.best == pytest.approx(94.6, abs=0.1)  # Adam & Gordon (1999), by hand
+    # What was lost, 24.3 %, adds to the 10 % of the label as errors do.
+    assert aged.error == pytest.approx(0.263, abs=1e-3)
+    assert aged.share == pytest.approx(0.757, abs=1e-3)
+    assert (aged.undecayed, aged.label, aged.days, aged.storage_c) == (125.0, 125.0, 30, 30.0)
+    tested = replace(made, tested_g_l=100.0)
+    for on, found in ((None, 100.0), (TODAY, 100.0), (TODAY + timedelta(days=1), 94.6)):
+        assert strength_on(replace(tested, tested_on=on), TODAY).best == pytest.approx(found, 1e-3)
+    assert strength_on(replace(tested, tested_on=TODAY), TODAY).error == 0.05
+    opened = replace(BLEACH, opened_on=TODAY - timedelta(days=30), storage_c=30.0)
+    assert strength_on(opened, TODAY).best == pytest.approx(94.6, abs=0.1)
+    assert strength_on(replace(made, made_on=TODAY + timedelta(days=1)), TODAY).best == 125.0
+    assert strength_on(made, None).best == 125.0
+    for celsius, ages in ((-20.0, True), (-20.1, False), (60.0, True), (60.1, False)):
+        there = strength_on(replace(made, storage_c=celsius), TODAY)
+        assert (there.days is not None) is ages
+    usual = strength_on(replace(made, storage_c=None), TODAY)
+    assert usual.storage_c == 20.0
+    old = replace(made, made_on=TODAY - timedelta(days=3650))
+    ancient = replace(made, made_on=TODAY - timedelta(days=3660))
+    assert strength_on(ancient, TODAY).best == strength_on(old, TODAY).best
+    assert strength_on(old, TODAY).error == 0.5
+
+
+def test_what_a_set_up_knows_answers_the_calculator() -> None:
+    known = {one.key: one.known for one in CALCULATIONS}
+    setup, acid = a_setup(), a_peracetic_setup()
+    assert known["acid"](setup, setup.tanks[0])["kind"] == "vinegar"
+    assert known["acid"](setup, setup.tanks[0])["strength"] == 5.0
+    assert "kind" not in known["acid"](setup, replace(setup.tanks[0], acid=None))
+    assert known["peracetic"](setup, setup.tanks[0]) == {"volume": 500.0}
+    told = known["peracetic"](acid, acid.tanks[0])
+    assert told == {
+        "volume": 500.0,
+        "to": 50.0,
+        "paa": 15.0,
+        "peroxide": 10.0,
+        "hedp": 0.6,
+        "density": 1.12,
+    }
+    assert known["dose"](acid, acid.tanks[0]).keys() & {"strength", "basis"} == set()
+    assert known["dose"](setup, setup.tanks[0])["strength"] == 12.5
+
+
+def test_only_whether_it_is_solid_is_a_yes_or_no() -> None:
+    flags = {field.key for one in CALCULATIONS for field in one.fields if field.is_flag}
+    assert flags == {"solid"}
+
+
+def test_caustic_that_was_told_makes_the_ph_after_a_dose_sure() -> None:
+    water = {"volume": "500", "from": "0", "to": "100", "ph": "7.2", "alkalinity": "60", **TRADE}
+    unknown, told = result("dose", water), result("dose", {**water, "caustic": "0.5"})
+    low, best, high = (
+        float(str(unknown.data[name])) for name in ("ph_after_low", "ph_after", "ph_after_high")
+    )
+    assert low < best < high
+    assert low < float(str(told.data["ph_after"])) < high
+    assert told.data["ph_after_low"] == told.data["ph_after"] == told.data["ph_after_high"]
+    (line,) = (one.value for one in unknown.lines if one.label == "pH after it")
+    assert "by its caustic" in plain(line)
+
+
+def test_no_chlorine_has_no_active_part_and_little_powder_says_how_it_is_measured() -> None:
+    found = result("active", {"chlorine": "0", "ph": "7"})
+    lines = {one.label: plain(one.value) for one in found.lines}
+    assert lines["Hypochlorous acid, HOCl"] == "0 ppm"
+    little = result("neutralise", {"volume": "5", "total": "2"})
+    assert len(little.notes) == 2
+    assert "None of your measures" in plain(little.notes[0])
+
+
+def test_a_filling_is_doubted_beyond_half_as_much_or_more() -> None:
+    shed = Shed()
+    for volume, asked in ((250.0, False), (249.0, True), (750.0, False), (751.0, True)):
+        event = TankFilled(at=shed.now, by="RM", tank=1, volume_l=volume)
+        assert ("is far from the 500 L" in doubts(shed, event)) is asked
