@@ -262,6 +262,20 @@ def test_a_batch_that_was_let_go_is_asked_about_anew_where_its_swap_never_was() 
     assert to_hold(shed.shift, shed.shift.tank(1)) == {}
 
 
+def test_what_came_right_after_a_hold_was_not_known_when_it_was_placed() -> None:
+    shed = with_second(washing())
+    shed.read(1, 15, ph=7.0)
+    swap = shed.swap()
+    washed = tuple(entry.seq for entry in shed.wash(2))
+    hold = shed.hold(*washed)  # for another reason: what they met was good, as far as was known
+    shed.tell(Corrected(at=shed.now, by="RM", entry=swap.seq, reason="not swapped"))
+    released = HoldReleased(
+        at=shed.now, by="RM", hold=hold.seq, decision=Decision.RELEASE, reason="a stone was found"
+    )
+    shed.tell(released)
+    assert tuple(to_hold(shed.shift, shed.shift.tank(1))) == washed
+
+
 def test_a_late_bad_reading_of_the_second_fill_counts_against_what_it_washed() -> None:
     shed = washing()
     shed.fill(1, 400.0, second=True)

@@ -17,7 +17,7 @@ from washmon.line.judging import is_under, most_mg_l, over_label, under_target, 
 from washmon.line.message import Figure, Message, Moment, Values
 from washmon.line.product import acid_mol, is_solid, rise
 from washmon.line.setup import SanitizerKind, Tank
-from washmon.line.state import Fill, Placed, ShiftState, order, value_of
+from washmon.line.state import Fill, Placed, ShiftState, order, passed, value_of
 from washmon.units import Kind
 
 HIGHEST_RISE_MG_L = 1000.0
@@ -84,7 +84,7 @@ def unmeasured(state: ShiftState, event: TankFilled | SecondSwapped) -> Iterator
         level = getattr(reading.event, tank.spec.level_field)
         if level is not None and fill.at <= reading.event.at <= event.at:
             since = order(reading)
-    washed = [batch for batch in tank.washed if order(batch) > since and batch.event.at <= event.at]
+    washed = [one for one in passed(tank.washed, since, None) if one.event.at <= event.at]
     if washed:
         yield Message(
             "Measure before you drain: one batch was washed since the last check."

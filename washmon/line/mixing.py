@@ -31,13 +31,11 @@ def verifies(reading: Placed[ReadingTaken], fill: Fill, field: str, spec: Tank) 
     A level that was read long before its fill was swapped in verifies nothing: it fell since. Nor
     does what was read with an instrument or pack that was known to be unfit for use.
     """
-    if (reading.seq, field) in fill.unvouched:
-        return False
-    if field == spec.level_field and is_stale(reading, fill, spec):
-        return False
+    stale = field == spec.level_field and is_stale(reading, fill, spec)
     changes = _changes(Same(fill), field)
     before = bisect_left(changes, order(reading), key=order)
-    return not before or mixed_in(changes[before - 1], reading.event.at, spec)
+    mixed = not before or mixed_in(changes[before - 1], reading.event.at, spec)
+    return mixed and not stale and (reading.seq, field) not in fill.unvouched
 
 
 def is_stale(reading: Placed[ReadingTaken], fill: Fill, spec: Tank) -> bool:
