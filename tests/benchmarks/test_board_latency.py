@@ -154,7 +154,8 @@ def entered_s(app: QApplication, window: MainWindow, page: BoardPage, value: str
         app.processEvents(WAIT)
         assert time.perf_counter() - start < 10, "no answer"
     took = time.perf_counter() - start
-    assert window.snapshot is not None and window.snapshot.shift is not None
+    assert window.snapshot is not None
+    assert window.snapshot.shift is not None
     assert window.snapshot.shift.last_seq > before
     return took
 

@@ -18,7 +18,7 @@ from PySide6.QtCore import Qt
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication, QWidget
 
-from tests.benchmarks.test_board_latency import Painted, opened, settle
+from tests.benchmarks.test_board_latency import WAIT, Painted, opened, settle
 from washmon.gui.app import application
 from washmon.gui.board_page import BoardPage
 from washmon.gui.kit.trend import Trend
@@ -64,13 +64,12 @@ def files_entered(app: QApplication, window: MainWindow, page: BoardPage) -> dic
     trend = page.board.columns.panels[0].findChild(Trend)
     view = trend.findChild(pg.GraphicsView) if trend is not None else None
     assert view is not None
-    painted = Painted(view.viewport())
-    seq = last_seq(window)
+    painted = Painted(view, page.entries.sheet)
     on_recorder(look)
     sys.setprofile(look)
     QTest.keyClick(last, Qt.Key.Key_Return)
-    while last_seq(window) == seq or not painted.times or page.entries.sheet.isVisible():
-        app.processEvents()
+    while not painted.is_new:
+        app.processEvents(WAIT)
     sys.setprofile(None)
     on_recorder(None)
     return found
@@ -94,12 +93,6 @@ def focus(app: QApplication) -> QWidget:
     widget = app.focusWidget()
     assert widget is not None
     return widget
-
-
-def last_seq(window: MainWindow) -> int:
-    """Return the place of the newest entry that the window knows."""
-    shift = window.snapshot.shift if window.snapshot else None
-    return -1 if shift is None else shift.last_seq
 
 
 if __name__ == "__main__":

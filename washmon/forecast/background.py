@@ -55,11 +55,11 @@ class BackgroundForecasts:
             return tuple(tank.number for tank in shift.tanks)
         return self._maintenance.due(shift, now)
 
-    def fresh(self, shift: ShiftState, now: datetime) -> "dict[int, Forecast]":
-        """Return what is known ahead of the tanks whose forecast need not be made anew."""
-        stale = self.stale(shift, now)
-        found = self.forecasts(shift, now)
-        return {tank: one for tank, one in found.items() if tank not in stale}
+    def fresh(self, shift: ShiftState, tank: int, now: datetime) -> "Forecast | None":
+        """Return what is known ahead of a tank, unless its forecast is to be made anew."""
+        if self._maintenance is None or tank in self.stale(shift, now):
+            return None
+        return self._maintenance.forecasts(shift, now, only=tank).get(tank)
 
     def learn(self, shift: ShiftState, past: "Past") -> None:
         """Take up a shift, with what past ones say of its produce; that takes its time, aside.

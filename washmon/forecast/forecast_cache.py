@@ -60,9 +60,12 @@ class ForecastCache:
         if tank in found and state.fill is not None:
             self.made = {**self.made, tank: CachedForecast(found[tank], state.fill, state.batches)}
 
-    def forecasts(self, shift: ShiftState, now: datetime) -> dict[int, Forecast]:
+    def forecasts(
+        self, shift: ShiftState, now: datetime, only: int | None = None
+    ) -> dict[int, Forecast]:
         """Return what is known ahead of each tank, brought forward; makes nothing anew."""
-        return as_of(self.made, shift, now)
+        made = {tank: one for tank, one in self.made.items() if only in (None, tank)}
+        return as_of(made, shift, now)
 
     def renewed(self, shift: ShiftState, now: datetime) -> dict[int, Forecast]:
         """Make anew what is due, and return what is known ahead of each tank."""

@@ -43,6 +43,8 @@ class RecorderClient(QObject):
         super().__init__(parent)
         self._tickets = count(1)
         self._waiting: dict[int, Callable[[Any], None] | None] = {}
+        self._under_way: set[int] = set()
+        self._kept_back: object = None
         self.clock = clock
         self.recorder = Recorder(store, self._seen.emit, clock=clock, line=line)
         # Across threads only to itself: whoever listens may be gone when a queued call comes.
@@ -65,7 +67,7 @@ class RecorderClient(QObject):
     ) -> None:
         """Send an entry to the journal; ``then`` gets what became of it."""
         asked = self.recorder.enter(event, chain=chain, sure=sure, pin=pin)
-        self._when_done(asked, _answer, then)
+        self._under_way.add(self._when_done(asked, _answer, then))
 
     def read(self, query: Callable[[Store], object], then: Callable[[Any], None]) -> None:
         """Run a query on the recorder's thread; ``then`` gets its result, or what it raised."""
@@ -80,17 +82,26 @@ class RecorderClient(QObject):
         asked: "Future[Any]",
         outcome: "Callable[[Future[Any]], object]",
         then: Callable[[Any], None] | None,
-    ) -> None:
+    ) -> int:
         ticket = next(self._tickets)
         self._waiting[ticket] = then
         asked.add_done_callback(lambda future: self._came.emit(ticket, outcome(future)))
+        return ticket
 
     @Slot(object)
     def _pass_on(self, snapshot: object) -> None:
-        self.snapshot_changed.emit(snapshot)
+        """Pass a snapshot on; that of an entry with its answer, so that both are drawn at once."""
+        if self._under_way:
+            self._kept_back = snapshot
+        else:
+            self.snapshot_changed.emit(snapshot)
 
     @Slot(int, object)
     def _deliver(self, ticket: int, result: object) -> None:
+        self._under_way.discard(ticket)
+        if self._kept_back is not None and not self._under_way:
+            snapshot, self._kept_back = self._kept_back, None
+            self.snapshot_changed.emit(snapshot)
         deliver(self._waiting.pop(ticket), result)
 
     def close(self) -> None:

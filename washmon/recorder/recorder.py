@@ -12,7 +12,7 @@ from functools import partial
 from pathlib import Path
 from typing import TypeVar
 
-from washmon.line.events import Event, ShiftStarted
+from washmon.line.events import Event, ReadingTaken, ShiftStarted
 from washmon.line.finding import Fault
 from washmon.line.fold import begin, fold, step
 from washmon.line.journal import SITE, Entry
@@ -196,7 +196,9 @@ class Recorder:
         if shift is None:
             return refused("No shift is running: start one first.")
         now = self._clock()
-        verdict = check_entry(shift, event, now, self._ahead.known.fresh(shift, now))
+        tank = event.tank if isinstance(event, ReadingTaken) else None
+        ahead = None if tank is None else self._ahead.known.fresh(shift, tank, now)
+        verdict = check_entry(shift, event, now, ahead)
         if faults := verdict.faults or self._site.entry_faults(shift, event, pin):
             return Refused(faults)
         if verdict.doubts and not sure:

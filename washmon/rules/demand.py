@@ -60,24 +60,30 @@ class BatchUse(NamedTuple):
 
 
 def used_per_batch(rule_context: RuleContext) -> list[BatchUse]:
-    """Return what each batch used up, reading by reading, in all fills of the shift."""
+    """Return what each batch used up, reading by reading, in all fills; of each the newest ones."""
     setup = Same(rule_context.setup)
     return [found for fill in rule_context.tank.fills for found in _used_in(setup, Same(fill))]
 
 
 @lru_cache(maxsize=256)
 def _used_in(same_setup: Same[LineSetup], same_fill: Same[Fill]) -> tuple[BatchUse, ...]:
-    """Return what batches used up in one fill; kept, since old fills never change."""
-    setup, fill, found = same_setup.part, same_fill.part, []
+    """Return what the newest batches used up in one fill, as many as the chart looks back over.
+
+    Kept, since old fills never change.
+    """
+    setup, fill = same_setup.part, same_fill.part
+    found: list[BatchUse] = []
     # What a second fill lost while it waited, no batch took.
     read = [placed for placed in fill.read_in_use if placed.event.fac_mg_l is not None]
-    for before, after in pairwise(read):
+    for after, before in pairwise(reversed(read)):
+        if len(found) == LONGEST:
+            break
         washed = after.batches - before.batches
         brought = _brought(setup, fill, order(before), order(after))
         if washed > 0 and brought is not None:
             fell = value_of(before, "fac_mg_l") - value_of(after, "fac_mg_l")
             found.append(BatchUse((fell + brought) / washed, after.event.at))
-    return tuple(found)
+    return tuple(reversed(found))
 
 
 def _brought(setup: LineSetup, fill: Fill, since: Order, until: Order) -> float | None:

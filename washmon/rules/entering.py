@@ -1,13 +1,12 @@
 """What speaks against an entry: what the line's own check finds, and what the rules ask beside."""
 
-from collections.abc import Mapping
 from datetime import datetime
 from typing import TYPE_CHECKING
 
 from msgspec.structs import replace
 
 from washmon.line.check import Verdict, check
-from washmon.line.events import Corrected, Event, ReadingTaken, ShiftEnded
+from washmon.line.events import Corrected, Event, ShiftEnded
 from washmon.line.fold import step
 from washmon.line.journal import Entry
 from washmon.line.message import Message
@@ -22,13 +21,12 @@ def check_entry(
     shift: ShiftState,
     event: Event,
     now: datetime,
-    forecasts: "Mapping[int, Forecast] | None" = None,
+    ahead: "Forecast | None" = None,
 ) -> Verdict:
     """Return what speaks against an entry at this point of the shift.
 
     A reading is held against the forecast of its tank, where there is a fresh one.
     """
-    ahead = (forecasts or {}).get(event.tank) if isinstance(event, ReadingTaken) else None
     expected = None if ahead is None else (ahead.level.low, ahead.level.high)
     verdict = check(shift, event, now, expected)
     if verdict.faults:

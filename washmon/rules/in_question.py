@@ -4,8 +4,8 @@ How likely a batch in question was washed in water under the critical low.
 """
 
 from bisect import bisect_left, bisect_right
-from collections.abc import Iterator, Mapping
-from functools import lru_cache
+from collections.abc import Callable, Iterator, Mapping
+from functools import lru_cache, partial
 from itertools import pairwise
 from math import erfc, sqrt
 from typing import NamedTuple
@@ -42,7 +42,34 @@ class BadSpell(NamedTuple):
     """The place of the first bad reading, or UNCHECKED where none was."""
 
 
-def _verdicts(reading: Placed[ReadingTaken], fill: Fill, spec: Tank) -> dict[str, bool]:
+Verdicts = dict[str, bool]
+Judge = Callable[[Placed[ReadingTaken]], Verdicts]
+
+
+def _judge(fill: Fill, spec: Tank) -> Judge:
+    """Return what tells the verdicts of a fill's readings, each worked out once."""
+    judge = partial(_verdicts, fill=fill, spec=spec)
+    if counts_total(spec):  # there a total stands for the readings after it
+        return judge
+    changes = (Same(fill.doses), Same(fill.acids), Same(fill.exchanges), Same(fill.swapped))
+    known = _known_verdicts(*changes, fill.unvouched, Same(spec))
+
+    def look_up(reading: Placed[ReadingTaken]) -> Verdicts:
+        found = known.get(reading.seq)
+        if found is None or found[0] is not reading:
+            found = known[reading.seq] = reading, judge(reading)
+        return found[1]
+
+    return look_up
+
+
+@lru_cache(maxsize=64)
+def _known_verdicts(*_what_they_rest_on: object) -> dict[int, tuple[object, Verdicts]]:
+    """Return a place for verdicts by the readings' places, with the readings themselves."""
+    return {}
+
+
+def _verdicts(reading: Placed[ReadingTaken], fill: Fill, spec: Tank) -> Verdicts:
     """Return what a reading says of each critical limit that is set: kept or not.
 
     Before an addition has mixed in, a good value says nothing; a bad one counts at any time.
@@ -108,8 +135,9 @@ def _found(tank: TankState) -> Iterator[BadSpell]:
         over = tank.fills[place + 1].used if place + 1 < len(tank.fills) else None
         begun = order(fill.used)
         opened, bad, told_by = begun, {"level"}, UNCHECKED
+        judge = _judge(fill, tank.spec)
         for reading in fill.readings:
-            said = _verdicts(reading, fill, tank.spec)
+            said = judge(reading)
             was_bad = bool(bad)
             for what, kept in said.items():
                 (bad.discard if kept else bad.add)(what)
@@ -228,16 +256,16 @@ def _known_at(shift: ShiftState, told_by: int) -> int:
 
 def limits_failed(tank: TankState, window: BadSpell) -> frozenset[Limit]:
     """Return what put the batches of a window in question."""
-    readings, spec = window.fill.readings, tank.spec
+    readings, judge = window.fill.readings, _judge(window.fill, tank.spec)
     first = bisect_right(readings, window.since, key=order)
     failed = {
-        _limit(what, one, spec)
+        _limit(what, one, tank.spec)
         for one in passed(readings, window.since, window.until)
-        for what, kept in _verdicts(one, window.fill, spec).items()
+        for what, kept in judge(one).items()
         if not kept
     }
     before = reversed(readings[:first])
-    if not any(_verdicts(one, window.fill, spec).get("level") for one in before):
+    if not any(judge(one).get("level") for one in before):
         failed.add(Limit.UNCHECKED)
     return frozenset(failed)
 
@@ -259,10 +287,11 @@ def since_last_good_check(tank: TankState) -> tuple[int, ...]:
     """Return the journal places of the batches washed after the newest good check of this fill."""
     if tank.fill is None:
         return ()
+    judge = _judge(tank.fill, tank.spec)
     good = [
         reading
         for reading in tank.fill.readings
-        if (said := _verdicts(reading, tank.fill, tank.spec)).get("level") and all(said.values())
+        if (said := judge(reading)).get("level") and all(said.values())
     ]
     begun = order(tank.fill.used)
     opened = max(begun, order(good[-1])) if good else begun

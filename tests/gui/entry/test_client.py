@@ -7,6 +7,7 @@ import pytest
 
 from tests.gui.entry.bench import Bench
 from washmon.line.events import NoteWritten
+from washmon.planning.snapshot import Snapshot
 from washmon.recorder import Answer, Failed, Refused
 
 
@@ -42,3 +43,24 @@ def test_a_fault_of_the_recorder_is_an_answer_too(
     with bench.qtbot.waitCallback() as told:
         bench.client.enter(NoteWritten(at=bench.now, by="RM", text="x"), told)
     assert isinstance(told.args[0], Failed)
+
+
+def test_the_snapshot_of_an_entry_comes_with_its_answer(
+    bench: Bench, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Drawn one by one, the Board under the sheet would be drawn twice."""
+    heard: list[object] = []
+    bench.client.snapshot_changed.connect(heard.append)
+    before, after = Snapshot(now=bench.now), Snapshot(now=bench.now)
+    future: Future[Answer] = Future()
+    monkeypatch.setattr(bench.client.recorder, "enter", lambda *_, **__: future)
+    bench.client.enter(NoteWritten(at=bench.now, by="RM", text="x"), heard.append)
+    for snapshot in (before, after):
+        bench.client._pass_on(snapshot)
+    assert heard == []
+    future.set_result(Refused(()))
+    bench.qtbot.waitUntil(lambda: len(heard) == 2)
+    assert heard[0] is after
+    assert heard[1] == Refused(())
+    bench.client._pass_on(before)
+    assert heard[-1] is before

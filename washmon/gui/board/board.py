@@ -4,7 +4,7 @@ import time
 from datetime import datetime, timedelta
 
 from msgspec.structs import replace
-from PySide6.QtCore import QTimer, Signal, Slot
+from PySide6.QtCore import Qt, QTimer, Signal, Slot
 from PySide6.QtGui import QColor, QHideEvent, QPainter, QPaintEvent, QShowEvent
 from PySide6.QtWidgets import QWidget
 
@@ -70,6 +70,7 @@ class Board(QWidget):
         self.columns = Columns(self)
         self.empty = EmptyBoard(self)
         self.why = WhySheet(self)
+        self.setAttribute(Qt.WidgetAttribute.WA_OpaquePaintEvent)  # nothing under it is drawn
         self._lay_out()
         self._connect()
 

@@ -47,6 +47,7 @@ class Plot(pg.PlotWidget):
         self.setFrameShape(pg.PlotWidget.Shape.NoFrame)
         self.setFocusPolicy(Qt.FocusPolicy.NoFocus)  # it takes no key
         self.viewport().grabGesture(Qt.GestureType.PinchGesture)
+        self.viewport().setAttribute(Qt.WidgetAttribute.WA_OpaquePaintEvent)
         self.box = self.getViewBox()
         self.box.sigRangeChangedManually.connect(self._hold)
         self._drawn = QPixmap()
