@@ -359,6 +359,24 @@ def test_the_forecast_follows_the_entry_and_takes_no_part_in_its_answer(bench: B
     assert ahead.level.low < 48 < ahead.level.high
 
 
+def test_the_forecast_begins_once_the_entry_is_drawn(tmp_path: Path) -> None:
+    snapshots: SimpleQueue[Snapshot] = SimpleQueue()
+    store = Store.open(tmp_path / "drawn.db")
+    recorder = Recorder(store, snapshots.put, clock=lambda: START, tick_s=3600, ahead_s=3600)
+    recorder.start()
+    lots = (Lot(code="L-1", produce="chard"),)
+    events: list[Event] = [ShiftStarted(at=START, by="RM", setup=a_setup(), lots=lots)]
+    events += [TankFilled(at=START, by="RM", tank=tank, volume_l=500) for tank in (1, 2)]
+    for event in events:
+        assert isinstance(recorder.enter(event).result(LONG), Saved)
+    assert not any(snapshots.get_nowait().forecasts for _ in range(snapshots.qsize()))
+    recorder.note_drawn()
+    while not (snapshot := snapshots.get(timeout=LONG)).forecasts:
+        pass
+    assert set(snapshot.forecasts) == {1, 2}
+    recorder.close()
+
+
 def test_a_fault_in_the_forecast_is_told_and_loses_no_entry(
     bench: Bench, monkeypatch: pytest.MonkeyPatch
 ) -> None:

@@ -324,7 +324,7 @@ def test_a_reading_is_held_against_both_ends_of_what_was_expected() -> None:
     def doubts(low: float, high: float) -> int:
         level = replace(forecasts[1].level, low=low, mid=(low + high) / 2, high=high)
         ahead = replace(forecasts[1], level=level)
-        return len(check_entry(shed.shift, reading, shed.now, {1: ahead}).doubts)
+        return len(check_entry(shed.shift, reading, shed.now, ahead).doubts)
 
     usual = len(check_entry(shed.shift, reading, shed.now).doubts)
     assert doubts(40.0, 55.0) == usual

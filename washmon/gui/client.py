@@ -9,7 +9,7 @@ from concurrent.futures import Future
 from itertools import count
 from typing import Any
 
-from PySide6.QtCore import QObject, Qt, Signal, Slot
+from PySide6.QtCore import QObject, Qt, QTimer, Signal, Slot
 from shiboken6 import isValid
 
 from washmon.line.events import Event
@@ -47,6 +47,8 @@ class RecorderClient(QObject):
         self._kept_back: object = None
         self.clock = clock
         self.recorder = Recorder(store, self._seen.emit, clock=clock, line=line)
+        self._drawn = QTimer(self, singleShot=True, interval=0)  # comes after what is to be painted
+        self._drawn.timeout.connect(self.recorder.note_drawn)
         # Across threads only to itself: whoever listens may be gone when a queued call comes.
         self._seen.connect(self._pass_on, Qt.ConnectionType.QueuedConnection)
         # Queued, so that no answer comes before whoever asked is done with asking.
@@ -94,15 +96,19 @@ class RecorderClient(QObject):
         if self._under_way:
             self._kept_back = snapshot
         else:
-            self.snapshot_changed.emit(snapshot)
+            self._show(snapshot)
 
     @Slot(int, object)
     def _deliver(self, ticket: int, result: object) -> None:
         self._under_way.discard(ticket)
         if self._kept_back is not None and not self._under_way:
             snapshot, self._kept_back = self._kept_back, None
-            self.snapshot_changed.emit(snapshot)
+            self._show(snapshot)
         deliver(self._waiting.pop(ticket), result)
+
+    def _show(self, snapshot: object) -> None:
+        self.snapshot_changed.emit(snapshot)
+        self._drawn.start()
 
     def close(self) -> None:
         """Finish what was asked for and close the database."""

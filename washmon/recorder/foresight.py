@@ -5,7 +5,7 @@ from datetime import datetime
 from typing import TYPE_CHECKING
 
 from washmon.forecast.background import BackgroundForecasts
-from washmon.line.events import Event
+from washmon.line.events import Event, ReadingTaken
 from washmon.line.fold import step
 from washmon.line.journal import Entry
 from washmon.line.state import ShiftState
@@ -48,6 +48,16 @@ class Foresight:
         if shift is not None and not self.known.knows(shift):
             after_s = FIRST_AHEAD_S  # a long shift that is taken up takes its time
         self.next_s = self._ahead_s and max(self._ahead_s, after_s)
+
+    def fresh(self, shift: ShiftState, event: Event, now: datetime) -> "Forecast | None":
+        """Return what is known ahead of the tank of a reading, unless it is to be made anew."""
+        tank = event.tank if isinstance(event, ReadingTaken) else None
+        return None if tank is None else self.known.fresh(shift, tank, now)
+
+    def hurry(self) -> None:
+        """Look now, as what was entered is drawn; not before what past shifts taught is known."""
+        if self.next_s is not None and self.next_s <= self._ahead_s:
+            self.next_s = 0.0
 
     def look(self, shift: ShiftState | None, now: Callable[[], datetime]) -> bool:
         """Renew one tank's forecast; tell whether all are new, and are to be judged with."""

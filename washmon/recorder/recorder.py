@@ -12,7 +12,7 @@ from functools import partial
 from pathlib import Path
 from typing import TypeVar
 
-from washmon.line.events import Event, ReadingTaken, ShiftStarted
+from washmon.line.events import Event, ShiftStarted
 from washmon.line.finding import Fault
 from washmon.line.fold import begin, fold, step
 from washmon.line.journal import SITE, Entry
@@ -44,8 +44,8 @@ T = TypeVar("T")
 Clock = Callable[[], datetime]
 TICK_S = 10.0
 _LEFT_AT_START = 20
-AHEAD_S = 0.04
-"""After an entry so much quiet, and the forecast is made: what was entered is drawn by then."""
+AHEAD_S = 0.2
+"""So long after an entry the forecast is made, unless somebody says before that it is drawn."""
 
 
 def wall_clock() -> datetime:
@@ -79,10 +79,10 @@ class Recorder:
         self._tick_s = tick_s
         self._worker = Worker("recorder", self._idle, lambda: self._troubles.told("working"))
         self._shift: ShiftState | None = None
-        self._advice = Advice()
-        self._troubles = Troubles()
-        learned = partial(self._worker.put, self._go_on)
-        self._ahead = Foresight(ahead_s, store, self._troubles, learned)
+        self._advice, self._troubles, put = Advice(), Troubles(), self._worker.put
+        self._ahead = Foresight(ahead_s, store, self._troubles, partial(put, self._go_on))
+        self.note_drawn = partial(put, self._ahead.hurry)
+        """Tells, from any thread, that the newest snapshot is drawn: what takes long may begin."""
         self._site = Site(store, line, partial(self._append, SITE), self._time)
 
     # -- called from any thread ---------------------------------------------------------------
@@ -196,9 +196,7 @@ class Recorder:
         if shift is None:
             return refused("No shift is running: start one first.")
         now = self._clock()
-        tank = event.tank if isinstance(event, ReadingTaken) else None
-        ahead = None if tank is None else self._ahead.known.fresh(shift, tank, now)
-        verdict = check_entry(shift, event, now, ahead)
+        verdict = check_entry(shift, event, now, self._ahead.fresh(shift, event, now))
         if faults := verdict.faults or self._site.entry_faults(shift, event, pin):
             return Refused(faults)
         if verdict.doubts and not sure:
