@@ -100,10 +100,10 @@ class RecorderClient(QObject):
 
     @Slot(int, object)
     def _deliver(self, ticket: int, result: object) -> None:
-        self._under_way.discard(ticket)
-        if self._kept_back is not None and not self._under_way:
+        if ticket in self._under_way and self._kept_back is not None:
             snapshot, self._kept_back = self._kept_back, None
             self._show(snapshot)
+        self._under_way.discard(ticket)
         deliver(self._waiting.pop(ticket), result)
 
     def _show(self, snapshot: object) -> None:
