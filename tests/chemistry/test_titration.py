@@ -203,6 +203,18 @@ def test_the_range_of_an_answer_is_that_of_both_readings_being_off_against_each_
     assert found.low_mg_l < found.best_mg_l < found.high_mg_l
 
 
+@pytest.mark.parametrize("move", [0.02, 0.06, 0.1, 0.14])
+@pytest.mark.parametrize("ph", [7.2, 9.0, 9.9])
+def test_a_move_within_the_error_of_the_readings_rules_out_no_hard_water(
+    ph: float, move: float
+) -> None:
+    # The readings, each off by 0.1 / root two, may stand the other way round: it need not have
+    # moved at all, as in water of any alkalinity.
+    before = at_ph(tank_water(40.0, 7.8, 15.0, 10.0), ph)
+    after = with_hypochlorite(before, 300.0)
+    assert alkalinity_from_response(before, after, ph, ph + move, 0.1).high_mg_l == 2000.0
+
+
 def test_a_coarse_strip_tells_less_than_a_meter() -> None:
     true = at_ph(tank_water(150.0, 7.8, 15.0, 50.0), 8.2)
     acid = acid_needed_mol_l(true, 7.2, AcidKind.HYDROCHLORIC)

@@ -88,7 +88,7 @@ def test_the_density_of_a_strong_acid_is_read_between_the_lines_of_the_table(
     # Molar masses: IUPAC standard atomic weights.
     mass = {AcidKind.HYDROCHLORIC: 36.461, AcidKind.PHOSPHORIC: 97.995}[kind]
     expected = g_l / mass / 1000.0
-    assert acid_mol_per_unit(kind, strength_pct) == pytest.approx(expected, rel=1e-3)
+    assert acid_mol_per_unit(kind, strength_pct) == pytest.approx(expected, rel=1e-4)
 
 
 @pytest.mark.parametrize(

@@ -1,6 +1,7 @@
 """The database file goes away in mid-shift: said at once, nothing lost, taken up again."""
 
 import errno
+import os
 import shutil
 import subprocess
 import sys
@@ -12,6 +13,7 @@ import pytest
 from tests.store.shed import batch, minutes, note, run_shift, started
 from washmon.store import CannotWrite, Store
 from washmon.store.errors import StoreUnavailable
+from washmon.store.rescue import while_closing
 
 CHAIN = "running"
 
@@ -225,3 +227,29 @@ def test_the_log_of_what_was_moved_is_not_left_to_what_comes_in_its_place(path: 
         store.heed()
         assert not path.with_name("shed.db-wal").exists()
         assert path.with_name("shed-rescue.db-wal").exists()
+    with Store.open(path.with_name("elsewhere.db"), read_only=True) as moved:
+        assert len(moved.entries(CHAIN)) == 3  # it is whole by itself
+
+
+@pytest.mark.skipif(os.name == "nt", reason="there an open file can't be taken away")
+@pytest.mark.parametrize("vanish", [delete, move, replace_by_an_older_copy])
+def test_what_is_taken_away_in_the_moment_of_closing_is_kept(
+    path: Path, vanish: Callable[[Path], None]
+) -> None:
+    with Store.open(path) as store:
+        wash(store, 1, 4)
+    content = path.read_bytes()
+    with while_closing(path, path):
+        vanish(path)
+    assert path.with_name("shed-rescue.db").read_bytes() == content
+    with Store.open(path) as store:
+        assert len(store.entries(CHAIN)) == 4
+
+
+def test_what_stays_where_it_is_or_was_gone_before_is_not_kept_twice(path: Path) -> None:
+    with while_closing(path, path):
+        pass
+    path.unlink()
+    with while_closing(path, path):
+        pass
+    assert list(path.parent.glob("*rescue*")) == []

@@ -91,6 +91,23 @@ def test_a_commit_is_in_doubt_only_where_the_server_went_away(state: str, *, bre
 
 
 @pytest.mark.parametrize(
+    ("name", "breaks"),
+    [
+        ("SQLITE_IOERR_FSYNC", True),  # the disk did not take what was written
+        ("SQLITE_IOERR", True),
+        ("SQLITE_FULL", False),
+        ("SQLITE_BUSY", False),
+    ],
+)
+def test_a_commit_to_a_file_is_in_doubt_only_where_the_disk_failed(
+    name: str, *, breaks: bool
+) -> None:
+    said = sqlite3.OperationalError("it failed")
+    said.sqlite_errorname = name
+    assert breaks_off(DBAPIError("COMMIT", None, said)) is breaks
+
+
+@pytest.mark.parametrize(
     ("state", "kind"),
     [
         ("08006", Unreachable),  # the connection failed

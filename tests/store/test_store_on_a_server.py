@@ -7,12 +7,13 @@ import multiprocessing
 import os
 import sqlite3
 import traceback
+from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 from typing import Any
 
 import psycopg
 import pytest
-from sqlalchemy import create_engine, inspect
+from sqlalchemy import create_engine, insert, inspect
 from sqlalchemy.exc import InternalError
 from typer.testing import CliRunner
 
@@ -23,7 +24,7 @@ from tests.store.server import Server
 from tests.store.shed import batch, ended, line_setup, minutes, note, run_shift, started
 from washmon.cli.commands import app
 from washmon.line.events import NoteWritten, ShiftStarted
-from washmon.line.journal import SITE, verify
+from washmon.line.journal import SITE, extend, verify
 from washmon.line.setup import Lot
 from washmon.line.site_events import SetupSaved
 from washmon.recorder import Recorder
@@ -42,7 +43,9 @@ from washmon.store import (
 )
 from washmon.store import place as places
 from washmon.store.errors import NotKnown, StoreUnavailable
+from washmon.store.fresh import StoredRow
 from washmon.store.rows import RawEntry
+from washmon.store.schema import journal
 
 WRITERS = 4
 ENTRIES = 25
@@ -466,3 +469,26 @@ def test_a_password_that_does_not_fit_an_address_is_in_no_sentence(address: str)
     with pytest.raises(StoreUnavailable) as caught:
         Store.open(address)
     assert "kanarie" not in str(caught.value)
+
+
+def test_what_is_still_being_saved_is_waited_for_before_it_is_sent_again(
+    postgresql: Server,
+) -> None:
+    """The server goes on with a commit whose program lost it, or was killed."""
+    url = postgresql.new_place()
+    waits = "SELECT count(*) FROM pg_locks WHERE locktype = 'advisory' AND NOT granted"
+    with Store.open(url) as old, Store.open(url) as new, ThreadPoolExecutor(1) as aside:
+        (first,) = old.append("a", [started()], minutes(0))
+        assert old._writing is not None
+        assert new._writing is not None
+        connection = old._writing.connection
+        with connection.begin():
+            postgres.lock_chain(connection, "a")
+            ((entry, body),) = extend("a", first, [note(1)], minutes(1))
+            row = ("a", entry.seq, entry.recorded_at.isoformat(), body, entry.hash)
+            connection.execute(insert(journal), StoredRow(*row)._asdict())
+            sent = aside.submit(new._writing.send, "a", note(1), minutes(1), 1)
+            while not connection.exec_driver_sql(waits).scalar_one():
+                assert not sent.done()
+        assert sent.result(20.0).hash == entry.hash
+        assert len(new.entries("a")) == 2

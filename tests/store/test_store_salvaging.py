@@ -242,6 +242,7 @@ def rows_of(chain: str, count: int) -> list[StoredRow]:
         ([0, 3], 4, ["Entries 1 to 2 of {} are lost."]),
         ([0, 2], 3, ["Entry 1 of {} is lost."]),
         ([], 4, ["All 4 entries of {} are lost."]),
+        ([], 0, ["All that was found of {} is lost."]),  # and the list of shifts
     ],
 )
 @pytest.mark.parametrize("chain", ["a", SITE])
@@ -281,6 +282,17 @@ def test_of_several_at_a_place_the_one_that_follows_is_kept() -> None:
     assert list(_best("a", places)) == rows
     assert list(_best("a", places | {1: [older]})) == [rows[0], older, rows[2]]
     assert list(_best("a", {0: [rows[0]], 1: [broken], 2: [rows[2]]})) == [rows[0], rows[2]]
+
+
+def test_a_shift_that_nothing_tells_of_but_what_can_not_be_read_is_named(tmp_path: Path) -> None:
+    path = tmp_path / "shed.db"
+    with Store.open(path) as store:
+        run_shift(store, "a")
+    db = sqlite3.connect(path)
+    db.execute("INSERT INTO journal VALUES ('b', 0, 'noon', X'7B7D', 'hash')")
+    db.commit()
+    db.close()
+    assert salvage(path, tmp_path / "new.db").lost == ("All that was found of shift b is lost.",)
 
 
 def test_what_other_shifts_say_was_there_is_told_beside_what_the_list_knows(

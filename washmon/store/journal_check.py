@@ -6,7 +6,6 @@ from datetime import datetime
 from typing import NamedTuple
 
 import msgspec
-from msgspec import UNSET
 from sqlalchemy import Connection, select
 
 from washmon.line.event_base import Anchoring, Signature
@@ -221,8 +220,7 @@ def _anchoring(walk: _Walk, walked: _Seen, at: str, body: bytes) -> Iterator[Jou
             walked.chain,
             walked.entries,
         )
-    anchors = event.anchors if isinstance(event, Anchoring) else UNSET
-    if anchors is not UNSET and anchors:
+    if isinstance(event, Anchoring) and (anchors := event.anchors):
         place = (at, walked.chain, walked.entries)
         walk.anchored_from = min(walk.anchored_from or place, place)
         walk.anchors += (Anchor(walked.chain, walked.entries, *one) for one in anchors)

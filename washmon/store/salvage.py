@@ -158,7 +158,8 @@ def _follows(before: str, chain: str, row: StoredRow) -> bool:
 def _losses(chain: str, rows: list[StoredRow], expected: int) -> Iterator[str]:
     where = "the site's chain" if chain == SITE else f"shift {chain}"
     if not rows:
-        yield f"All {expected} entries of {where} are lost."
+        all_of = f"All {expected} entries of" if expected else "All that was found of"
+        yield f"{all_of} {where} {'are' if expected else 'is'} lost."
         return
     there = {row.seq for row in rows}
     count = max(expected, max(there) + 1)
