@@ -8,23 +8,41 @@ import pytest
 from washmon.chemistry.acid import (
     ACIDS,
     HIGHEST_PH,
+    PERACETIC,
     WEAK_ACIDS,
     AcidKind,
     acid_mol_per_unit,
     anion_charge,
     small_step,
 )
+from washmon.chemistry.ageing import decay_l_mol_s
 from washmon.chemistry.checks import ChemistryError
 from washmon.chemistry.chlorine_gas import chlorine_in_air_ppm, hypochlorous_in_air_ppm
 from washmon.chemistry.constants import _paired
 from washmon.chemistry.diluting import _counts, _stocks, _Way
 from washmon.chemistry.dilution import drained_share, overflow_l
-from washmon.chemistry.hypochlorite import StrengthBasis, caustic_per_mol, typical_density_kg_l
+from washmon.chemistry.hypochlorite import (
+    CL2_G_PER_MOL,
+    NAOCL_G_PER_MOL,
+    NAOH_G_PER_MOL,
+    StrengthBasis,
+    caustic_per_mol,
+    typical_density_kg_l,
+)
 from washmon.chemistry.measures import MEASURES, METRIC_SET, UNIT_ML, US_SET
 from washmon.chemistry.measuring import in_measure
 from washmon.chemistry.neutralising import FIELD_DOSE_G_PER_G, Neutraliser
 from washmon.chemistry.peracetic import PAA_MG_PER_MOL, PeraceticProduct
 from washmon.chemistry.speciation import log_activity
+from washmon.chemistry.titration import UNKNOWN_ALKALINITY, USUAL_SOURCE_PH, Alkalinity
+from washmon.chemistry.uncertainty import LABEL_ERROR, TESTED_ERROR, VOLUME_ERROR
+from washmon.chemistry.water import (
+    CACO3_MG_PER_EQ,
+    CAUSTIC_HIGH,
+    CAUSTIC_LOW,
+    CAUSTIC_PER_MOL,
+    CHLORIDE_MG_PER_MOL,
+)
 
 
 def test_sodium_clings_to_carbonate_as_in_phreeqc() -> None:
@@ -278,3 +296,40 @@ def test_of_two_dilutions_alike_the_one_with_less_water_is_easier() -> None:
     part, less, more = (in_measure(ml, ["jug_1000_ml"]) for ml in (10.0, 100.0, 1000.0))
     ways = [_Way(part, water, part, 0.1).awkwardness for water in (less, more)]
     assert ways[1] - ways[0] == pytest.approx(1.0)
+
+
+def test_weak_acids_have_the_constants_of_the_usual_tables() -> None:
+    # pKa at 25 °C, and enthalpy of dissociation in kJ/mol: values from memory, as in the usual
+    # tables. Those of citric and peracetic acid are told without warmth.
+    assert WEAK_ACIDS[AcidKind.VINEGAR] == ((4.757, -0.41),)
+    assert [pk for pk, _ in WEAK_ACIDS[AcidKind.CITRIC]] == pytest.approx([3.128, 4.761, 6.396])
+    assert [pk for pk, _ in PERACETIC] == pytest.approx([8.2])
+
+
+def test_the_masses_of_hypochlorite_and_caustic() -> None:
+    # IUPAC standard atomic weights, g/mol.
+    assert pytest.approx(CL2_G_PER_MOL, rel=1e-4) == 2 * 35.453
+    assert pytest.approx(NAOCL_G_PER_MOL, rel=1e-4) == 22.990 + 35.453 + 15.999
+    assert pytest.approx(NAOH_G_PER_MOL, rel=1e-4) == 22.990 + 15.999 + 1.008
+    assert pytest.approx(35_453.0, rel=1e-4) == CHLORIDE_MG_PER_MOL
+    assert pytest.approx(100_087.0 / 2, rel=1e-4) == CACO3_MG_PER_EQ  # CaCO3 takes two protons
+
+
+def test_what_is_not_told_of_a_product_and_of_a_source_is_guessed_as_it_is_told() -> None:
+    """Beside each guess stands where it is from: values from memory, and common practice."""
+    # 5 g/L of NaOH in 12.5 trade % are 0.07; 0.2 to 1 % by weight are 0.03 to 0.17.
+    assert round(caustic_per_mol(0.43, 1.17, 125.0), 2) == 0.07 < CAUSTIC_PER_MOL == 0.08
+    assert CAUSTIC_LOW == 0.0 < caustic_per_mol(0.2, 1.2, 134.0)
+    assert caustic_per_mol(1.0, 1.2, 134.0) < CAUSTIC_HIGH == 0.2
+    # Soft surface water 20 to 60 mg/L, irrigation water to over 400.
+    assert Alkalinity(120.0, 20.0, 400.0) == UNKNOWN_ALKALINITY
+    assert USUAL_SOURCE_PH == 7.8
+    assert (VOLUME_ERROR, LABEL_ERROR, TESTED_ERROR) == (0.05, 0.10, 0.05)
+
+
+def test_weak_bleach_decays_as_the_weakest_that_was_measured() -> None:
+    # Adam & Gordon (1999) measured 1 to 6 mol/L of salt: under that it is not extended.
+    assert decay_l_mol_s(25.0, 0.2) == decay_l_mol_s(25.0, 1.0)
+    for salt in (1.0, 2.5, 5.0):
+        ratio = decay_l_mol_s(25.0, salt + 1.0) / decay_l_mol_s(25.0, salt)
+        assert ratio == pytest.approx(10**0.149)

@@ -1,7 +1,10 @@
 """What was made of ended shifts is kept beside the database, and forgotten whenever in doubt."""
 
+import os
 import sqlite3
 from pathlib import Path
+
+import pytest
 
 from washmon.store.kept import Kept, KeptText
 
@@ -22,6 +25,12 @@ def test_what_was_kept_is_there_in_a_later_run_of_the_same_program(tmp_path: Pat
         assert kept.texts("parts", chains) == {chains[1]: TEXT}
     with Kept(tmp_path / "state", Path("other.db"), "1.0") as kept:
         assert kept.texts("csv", chains) == {}
+
+
+@pytest.mark.skipif(os.name == "nt", reason="Windows has other rights")
+def test_it_is_for_its_owner_alone(tmp_path: Path) -> None:
+    with Kept(tmp_path, PLACE, "1.0") as kept:
+        assert kept.path.stat().st_mode & 0o777 == 0o600
 
 
 def test_what_another_program_made_is_forgotten(tmp_path: Path) -> None:

@@ -49,8 +49,7 @@ def take_lock(path: Path) -> FileLock:
 
 def make_folder(folder: Path) -> None:
     """Make a folder that nobody else may look into, where there is none yet."""
-    if not folder.exists():
-        folder.mkdir(mode=0o700, parents=True, exist_ok=True)
+    folder.mkdir(mode=0o700, parents=True, exist_ok=True)
 
 
 def file_mode(folder: Path) -> int:
