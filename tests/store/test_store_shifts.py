@@ -218,11 +218,12 @@ def test_the_newest_set_up_of_each_line_is_kept_at_hand(store: Store) -> None:
 def test_all_that_is_found_of_a_shift_stands_at_its_new_time_once_the_clock_was_set(
     store: Store, hours: int
 ) -> None:
-    run_shift(store, "a")
-    changed = ClockChanged(at=minutes(10), by="RM", by_s=3600 * hours)
-    store.append("a", [changed], minutes(10))
-    assert store.compare_projections() == []
-    (row,) = store.shifts()
-    assert row.started_at == minutes(60 * hours)
-    assert len(store.shifts(person="RM", since=minutes(60 * hours))) == 1
-    assert store.shifts(person="RM", until=minutes(60 * hours)) == []
+    with store:
+        run_shift(store, "a")
+        changed = ClockChanged(at=minutes(10), by="RM", by_s=3600 * hours)
+        store.append("a", [changed], minutes(10))
+        assert store.compare_projections() == []
+        (row,) = store.shifts()
+        assert row.started_at == minutes(60 * hours)
+        assert len(store.shifts(person="RM", since=minutes(60 * hours))) == 1
+        assert store.shifts(person="RM", until=minutes(60 * hours)) == []

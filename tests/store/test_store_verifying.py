@@ -2,8 +2,9 @@ import sqlite3
 from pathlib import Path
 
 import pytest
+from msgspec.structs import replace
 
-from tests.store.shed import minutes, note, run_shift
+from tests.store.shed import minutes, note, run_shift, started
 from washmon.line.journal import link
 from washmon.store import Damaged, JournalFault, Store
 
@@ -222,3 +223,91 @@ def test_where_a_text_of_the_list_is_none_the_file_is_called_damaged(path: Path)
     with Store.open(path, read_only=True) as store:
         (alone,) = store.unsound("tue")
     assert alone.chain == "tue"
+
+
+@pytest.fixture
+def anchored(tmp_path: Path) -> Path:
+    """Shift a, and three entries of others that say where it ended when they were written."""
+    path = tmp_path / "anchored.db"
+    with Store.open(path) as store:
+        run_shift(store, "a")
+        ends = (("a", store.rows("a")[1].hash), ("a", store.rows("a")[2].hash))
+        for chain, at, end in (("b", 60, ends[1]), ("c", 30, ends[1]), ("d", 90, ends[0])):
+            begin = replace(started(at), anchors=(end,))
+            store.append(chain, [note(at), begin], minutes(at))
+    return path
+
+
+def test_it_is_told_from_which_entry_on_others_are_anchored(path: Path, anchored: Path) -> None:
+    with Store.open(path, read_only=True) as store:
+        assert store.look().anchored_from is None
+    with Store.open(anchored, read_only=True) as store:
+        found = store.look()
+    assert found.faults == ()
+    assert found.anchored_from == ("c", 1, minutes(30).isoformat())
+
+
+def test_what_others_say_was_there_is_missed_once(anchored: Path) -> None:
+    """With a list of shifts that was made to fit."""
+    cut = "DELETE FROM journal WHERE chain = 'a' AND seq > {}"
+    last = "SELECT hash FROM journal WHERE chain = 'a' AND seq = {0}"
+    forget = f"UPDATE shift SET entries = {{0}} + 1, head = ({last}) WHERE chain = 'a'"  # noqa: S608 - ours
+    after = "entry 1 of shift {} was written after them."
+    end_gone = tampered(anchored, cut.format(1), forget.format(1))
+    assert [(str(one), one.chain, one.seq) for one in end_gone] == [
+        (f"Entries of shift a are missing or were changed: {after.format('b')}", "a", 2)
+    ]
+    more_gone = tampered(anchored, cut.format(0), forget.format(0))
+    assert [(str(one), one.seq) for one in more_gone] == [
+        (f"Entries of shift a are missing or were changed: {after.format(chain)}", 1)
+        for chain in "bd"
+    ]
+    all_gone = tampered(anchored, cut.format(-1), "DELETE FROM shift WHERE chain = 'a'")
+    assert [(str(one), one.chain, one.seq) for one in all_gone] == [
+        (f"All entries of shift a are missing or were changed: {after.format('b')}", "a", None)
+    ]
+
+
+@pytest.mark.parametrize(("told", "seq"), [(4, 4), (7, 5)])
+def test_a_list_that_counts_otherwise_is_told_at_the_first_place_that_is_amiss(
+    path: Path, told: int, seq: int
+) -> None:
+    (fault,) = tampered(path, f"UPDATE shift SET entries = {told} WHERE chain = 'wed'")  # noqa: S608 - ours
+    assert str(fault).startswith(f"Shift wed has 5 entries, the list of shifts says {told}")
+    assert (fault.chain, fault.seq) == ("wed", seq)
+
+
+def test_a_file_whose_tables_were_given_other_triggers_is_told(path: Path) -> None:
+    with sqlite3.connect(path) as db:
+        db.execute("CREATE TRIGGER odd AFTER INSERT ON shift BEGIN SELECT 1; END")
+        db.execute("DROP TRIGGER journal_never_updated")
+    db.close()
+    with Store.open(path, read_only=True) as store:
+        lost, odd = store.verify()
+    assert "taken off or changed (journal_never_updated)" in str(lost)
+    assert "not washmon's (odd)" in str(odd)
+
+
+def test_of_one_shift_only_its_own_faults_are_told(path: Path) -> None:
+    tampered(path, "UPDATE journal SET body = X'7B7D' WHERE chain = 'mon' AND seq = 1")
+    with Store.open(path, read_only=True) as store:
+        assert [(one.chain, one.seq) for one in store.unsound("mon")] == [("mon", 1)]
+        assert store.unsound("tue") == store.unsound("wed") == []
+
+
+def test_who_asks_to_stop_is_heeded_before_the_next_shift(path: Path) -> None:
+    tampered(path, "UPDATE journal SET body = X'7B7D' WHERE seq = 1")
+    asked: list[int] = []
+
+    def after(shifts: int) -> bool:
+        asked.append(1)
+        return len(asked) > shifts
+
+    with Store.open(path, read_only=True) as store:
+        for shifts, names in ((0, []), (1, ["mon"]), (2, ["mon", "tue"])):
+            asked.clear()
+            found = [one.chain for one in store.verify(lambda: after(shifts))]  # noqa: B023 - used at once
+            assert found == names
+        asked.clear()
+        assert list(store.compare_projections(lambda: after(0))) == []
+        assert len(asked) == 1
