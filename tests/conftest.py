@@ -50,13 +50,23 @@ def qtbot(qtbot: QtBot) -> QtBot:
 
 
 class KeepsGroups(LoadScopeScheduling):
-    """Gives all tests of an ``xdist_group`` to one worker, so that what they share is made once.
+    """Gives a module to one worker, and all of an ``xdist_group``: what they share is made once.
 
     The marker alone does not: pytest 9.2 takes no name that xdist 3.8 appends to a test's.
     """
 
     def _split_scope(self, nodeid: str) -> str:
-        return _group_of(self.config.rootpath / nodeid.partition("::")[0]) or nodeid
+        module = nodeid.partition("::")[0]
+        return _group_of(self.config.rootpath / module) or module
+
+    def schedule(self) -> None:
+        """Begin with groups, which take longest, so that no worker ends with one alone."""
+        begun = self.collection is not None
+        super().schedule()
+        if not begun:
+            groups = [scope for scope in self.workqueue if not scope.endswith(".py")]
+            for group in reversed(groups):
+                self.workqueue.move_to_end(group, last=False)
 
     def remove_node(self, node: WorkerController) -> str | None:
         """Hand on what a worker had left, and return what it died of, which is not run again.

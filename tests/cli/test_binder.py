@@ -17,9 +17,9 @@ from hypothesis import strategies as st
 from pypdf import PdfReader
 from typer.testing import Result
 
-from tests.cli.test_touched_records import run, touch, touch_a_reading
+from tests.cli.touching import run, touch, touch_a_reading
 from tests.gui.logbook.past import keep, quiet_shift, three_tanks, troubled_shift
-from tests.reports.test_printed import flat, texts
+from tests.reports.paper_read import flat, texts
 from tests.shed import START, Shed
 from washmon.line.events import Decision, HoldReleased, NoteWritten, ShiftReviewed
 from washmon.line.fold import fold

@@ -14,7 +14,7 @@ from typing import Any
 
 import pytest
 
-from tests.cli.test_touched_records import run
+from tests.cli.touching import run
 from tests.store.filled import put_filled
 from tests.store.shed import batch, ended, line_setup, minutes, note, started
 from washmon.cli.place import state_folder

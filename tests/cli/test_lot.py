@@ -8,7 +8,7 @@ import pytest
 from typer.testing import CliRunner, Result
 
 from tests.gui.logbook.past import keep
-from tests.reports.test_lot_trace import a_shift
+from tests.reports.traced import a_shift
 from washmon.cli.commands import app
 from washmon.store.store import Store
 

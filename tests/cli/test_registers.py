@@ -11,9 +11,9 @@ from zipfile import ZipFile
 import polars as pl
 import pytest
 
-from tests.cli.test_touched_records import run
+from tests.cli.touching import run
 from tests.gui.logbook.past import keep, quiet_shift, three_tanks
-from tests.reports.test_printed import flat
+from tests.reports.paper_read import flat
 from tests.shed import START, Shed
 from washmon.line.events import DoseAdded, Instrument, InstrumentChecked
 from washmon.line.flags import Amount

@@ -2,24 +2,21 @@
 
 import csv
 import json
-import sqlite3
 from datetime import timedelta
 from pathlib import Path
 
 import pytest
-from typer.testing import CliRunner, Result
 
+from tests.cli.touching import run, touch, touch_a_reading
 from tests.gui.logbook.past import keep, troubled_shift
-from tests.reports.test_printed import texts
+from tests.reports.paper_read import texts
 from tests.store.filled import put_filled
-from washmon.cli.commands import app
 from washmon.cli.place import state_folder
 from washmon.line.events import ShiftSigned
 from washmon.line.fold import fold
 from washmon.line.setup import Role
 from washmon.recorder.summaries import file_away
 from washmon.store import Store
-from washmon.store.schema import GUARDS
 from washmon.store.witness import Witness
 
 CHAIN = "touched"
@@ -39,28 +36,6 @@ def a_signed_shift(store: Store) -> None:
     signed = ShiftSigned(at=at, by="RM", role=Role.SUPERVISOR, covers=covers)
     store.append(CHAIN, [signed], at)
     file_away(store, fold(CHAIN, store.entries(CHAIN)))
-
-
-def run(*words: object) -> Result:
-    return CliRunner().invoke(app, [str(word) for word in words])
-
-
-def touch(database: Path, *sql: str) -> None:
-    """Change something without the guards, and leave no trace of that."""
-    db = sqlite3.connect(database)
-    for guard in GUARDS["sqlite"]:
-        db.execute(f"DROP TRIGGER {guard.split()[2]}")
-    for statement in sql:
-        db.execute(statement)
-    for guard in GUARDS["sqlite"]:
-        db.execute(guard)
-    db.commit()
-    db.close()
-
-
-def touch_a_reading(database: Path) -> None:
-    fac = "body = CAST(replace(CAST(body AS TEXT), '\"fac_mg_l\":', '\"fac_mg_l\":1') AS BLOB)"
-    touch(database, f"UPDATE journal SET {fac} WHERE CAST(body AS TEXT) LIKE '%fac_mg_l%'")  # noqa: S608 - ours
 
 
 def cells_of(path: Path) -> list[list[str]]:

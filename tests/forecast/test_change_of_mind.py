@@ -29,7 +29,7 @@ import numpy as np
 import pytest
 from msgspec.structs import replace
 
-from tests.forecast.test_shift import dosed, forecast, read, told
+from tests.forecast.washing import dosed, forecast, read, told
 from tests.shed import START, Shed, a_setup, a_tank
 from washmon.forecast.batch_weights import BatchWeights, spread_of
 from washmon.forecast.forecast_cache import ForecastCache

@@ -2,7 +2,7 @@ import numpy as np
 import pytest
 from scipy import stats
 
-from tests.forecast.test_shift import a_washing_shed, forecast
+from tests.forecast.washing import a_washing_shed, forecast
 from washmon.forecast.look_ahead import Forecast
 from washmon.forecast.outlook import Range
 from washmon.forecast.predict import (

@@ -7,45 +7,26 @@ from hypothesis import HealthCheck, example, given, settings
 from hypothesis import strategies as st
 from msgspec.structs import replace
 
+from tests.forecast.washing import FORECASTER, a_fill, a_washing_shed, dosed, forecast, read, told
 from tests.forecast.worlds.scoring import crps
 from tests.shed import START, Shed, a_setup, a_tank
 from tests.simulated.shift import simulated_shift
 from tests.some import some
-from washmon.forecast.forecaster import Forecaster
 from washmon.forecast.learning import prior_from
-from washmon.forecast.look_ahead import Forecast, look_ahead
-from washmon.forecast.outlook import Pace
+from washmon.forecast.look_ahead import Forecast
 from washmon.forecast.predict import run_ahead
 from washmon.forecast.prior import Trait, prior_for
 from washmon.forecast.shift import FilterCache, forecast_shift
 from washmon.line.events import (
     BatchWashed,
     Corrected,
-    DoseAdded,
     Method,
     ReadingTaken,
-    TankFilled,
     WaterEvent,
     WaterExchanged,
 )
-from washmon.line.flags import Amount
 from washmon.line.fold import fold
 from washmon.line.setup import PeraceticLimits
-from washmon.line.state import Fill, Placed
-
-
-def a_washing_shed() -> Shed:
-    shed = Shed(a_setup(a_tank(1, "Only")))
-    shed.fill()
-    shed.dose(ml=200)
-    shed.wait(10).read(fac=48)
-    shed.wash(5)
-    shed.wait(3).read(fac=44)
-    return shed
-
-
-def forecast(shed: Shed, cache: FilterCache | None = None) -> Forecast:
-    return forecast_shift(shed.shift, shed.now, cache)[1]
 
 
 def in_order(forecast: Forecast) -> bool:
@@ -268,35 +249,9 @@ def test_some_produce_is_dirtier_than_other(commodity: str, dirtier: str) -> Non
 
 # -- bad input ----------------------------------------------------------------------------------
 
-FORECASTER = Forecaster(a_setup(), a_tank(1, "Only"), prior_for("baby chard"))
-
-
-def a_fill(volume_l: float = 500.0) -> Fill:
-    return Fill(
-        number=1, begun=Placed(1, TankFilled(at=START, by="RM", tank=1, volume_l=volume_l), 0)
-    )
-
 
 def width(forecast: Forecast) -> float:
     return (forecast.level.high - forecast.level.low) / max(forecast.level.mid, 1.0)
-
-
-def told(*events: WaterEvent, volume_l: float = 500.0, after_min: float = 0.0) -> Forecast:
-    estimate = FORECASTER.begin(a_fill(volume_l))
-    for event in events:
-        estimate = FORECASTER.after(estimate, event)
-    now = max((one.at for one in events), default=START) + timedelta(minutes=after_min)
-    return look_ahead(FORECASTER, estimate, now, Pace())
-
-
-def read(minute: float, value: float, method: Method = Method.KIT) -> ReadingTaken:
-    at = START + timedelta(minutes=minute)
-    return ReadingTaken(at=at, by="RM", tank=1, fac_mg_l=value, fac_method=method)
-
-
-def dosed(minute: float, ml: float) -> DoseAdded:
-    at = START + timedelta(minutes=minute)
-    return DoseAdded(at=at, by="RM", tank=1, product="bleach", amount=Amount(ml, "mL"))
 
 
 def test_an_hour_without_entries_widens_the_estimate() -> None:

@@ -11,7 +11,7 @@ from PySide6.QtWidgets import QApplication
 from pytestqt.qtbot import QtBot
 
 from tests.gui.logbook.past import keep
-from tests.gui.logbook.test_signing_bar import BOSS
+from tests.gui.logbook.to_sign import BOSS
 from tests.gui.stand import Stand, close_windows
 from tests.shed import START, Shed, a_setup, a_tank
 from washmon.gui import app as program

@@ -6,7 +6,7 @@ from datetime import timedelta
 import pytest
 from msgspec.structs import replace
 
-from tests.line.test_signing import Signing, faults
+from tests.line.signed import Signing, faults
 from washmon.line.deviating import Deviations, deviations
 from washmon.line.events import (
     Event,

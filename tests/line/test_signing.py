@@ -7,7 +7,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 from msgspec.structs import replace
 
-from tests.shed import Shed, a_setup
+from tests.line.signed import Signing, faults
+from tests.shed import a_setup
 from washmon.line.check import check
 from washmon.line.events import (
     Checked,
@@ -17,14 +18,13 @@ from washmon.line.events import (
     HoldReleased,
     LotSent,
     NoteWritten,
-    ReadingTaken,
     ShiftEnded,
     ShiftReviewed,
     ShiftSigned,
     ShiftStarted,
 )
 from washmon.line.flag_events import FlagsChanged
-from washmon.line.fold import begin, fold
+from washmon.line.fold import fold
 from washmon.line.journal import Entry, extend
 from washmon.line.record import INSTRUMENTS, missing
 from washmon.line.setup import Person, Role
@@ -33,48 +33,9 @@ from washmon.line.state import ShiftState
 from washmon.store.shift import ShiftFold
 
 
-class Signing(Shed):
-    """A shed that can sign."""
-
-    def start(self) -> "Signing":
-        checks = (Checked(item=INSTRUMENTS, done=True),)
-        started = replace(self.shift.started, checks=checks)
-        ((self._last, _),) = extend(self.shift.chain, None, [started], self.now)
-        self.shift = begin(self.shift.chain, self._last)
-        self.fill()
-        self.dose()
-        self.wait(6).read(fac=50, ph=7.0)
-        self.wash(3)
-        self.wait(5).read(fac=46, ph=7.1)
-        return self
-
-    def end(self) -> "Signing":
-        self.wait(2).tell(ShiftEnded(at=self.now, by="RM"))
-        return self
-
-    @property
-    def head(self) -> str:
-        return self.shift.entries[-1].hash
-
-    def signature(self, by: str = "RM", role: Role = Role.SUPERVISOR) -> ShiftSigned:
-        return ShiftSigned(at=self.now, by=by, role=role, covers=self.head)
-
-    def review(self, by: str = "BO") -> ShiftReviewed:
-        return ShiftReviewed(at=self.now, by=by, role=Role.MANAGER, covers=self.head)
-
-    def correct(self, entry: int) -> Entry:
-        right = ReadingTaken(at=self.now - timedelta(minutes=5), by="RM", tank=1, fac_mg_l=40, ph=7)
-        wrong = Corrected(at=self.now, by="TK", entry=entry, reason="misread", instead=right)
-        return self.wait(5).tell(wrong)
-
-
 @pytest.fixture
 def shed() -> Signing:
     return Signing().start().end()
-
-
-def faults(shed: Signing, event: ShiftSigned | ShiftReviewed) -> list[str]:
-    return [fault.message.text for fault in check(shed.shift, event, shed.now).faults]
 
 
 def doubts(shed: Signing, event: ShiftSigned | ShiftReviewed) -> list[str]:

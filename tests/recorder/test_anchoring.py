@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from tests.recorder.test_recorder import Bench
+from tests.recorder.recorder_bench import Bench
 from tests.shed import a_setup
 from washmon.line.events import (
     Corrected,

@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 from msgspec.structs import replace
 
-from tests.recorder.test_recorder import Bench
+from tests.recorder.recorder_bench import Bench
 from tests.shed import START, a_setup, a_tank
 from washmon.line.events import BatchWashed, ClockChanged, NoteWritten, ReadingTaken, TankFilled
 from washmon.line.flag_events import FlagsChanged

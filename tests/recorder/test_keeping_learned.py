@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 from msgspec.structs import replace
 
-from tests.recorder.test_recorder import LONG, Bench
+from tests.recorder.recorder_bench import LONG, Bench
 from tests.shed import a_setup
 from washmon.forecast.learning import learned_from
 from washmon.forecast.shift import forecast_shift

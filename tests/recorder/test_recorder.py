@@ -1,7 +1,6 @@
 """The recorder, without a window: saved first, judged second."""
 
-from collections.abc import Iterator, Sequence
-from concurrent.futures import Future
+from collections.abc import Sequence
 from datetime import datetime, timedelta
 from pathlib import Path
 from queue import SimpleQueue
@@ -10,6 +9,7 @@ from typing import Any
 import pytest
 from msgspec.structs import replace
 
+from tests.recorder.recorder_bench import LONG, Bench
 from tests.shed import START, a_setup
 from washmon.forecast.prior import Prior
 from washmon.line.events import (
@@ -31,85 +31,19 @@ from washmon.line.events import (
 from washmon.line.fold import fold
 from washmon.line.journal import SITE, Entry
 from washmon.line.message import say
-from washmon.line.setup import LineSetup, Lot
+from washmon.line.setup import Lot
 from washmon.line.site_events import SetupSaved
 from washmon.line.state import ShiftState
 from washmon.planning import advice as advice_module
 from washmon.planning.advice import Advice
 from washmon.planning.snapshot import Mode, Snapshot
-from washmon.recorder import Answer, Doubtful, Failed, Recorder, Refused, Saved
+from washmon.recorder import Doubtful, Failed, Recorder, Refused, Saved
 from washmon.recorder.past import past_shifts
 from washmon.recorder.summaries import differing_summaries
 from washmon.recorder.troubles import REMARKED
 from washmon.store.errors import DiskFull
 from washmon.store.store import Store
 from washmon.units import UnitSystem
-
-LONG = 10.0
-
-
-class Bench:
-    """A recorder on a database of its own, with a clock that only tests move."""
-
-    def __init__(self, path: Path) -> None:
-        self.path = path
-        self.now = START
-        self.snapshots: SimpleQueue[Snapshot] = SimpleQueue()
-        self.store = Store.open(path)
-        self.recorder = self._recorder()
-
-    def _recorder(self) -> Recorder:
-        recorder = Recorder(self.store, self.snapshots.put, clock=self.clock, tick_s=3600)
-        recorder.start()
-        return recorder
-
-    def clock(self) -> datetime:
-        return self.now
-
-    def enter(
-        self, event: Event, *, sure: bool = False, chain: str | None = None, pin: str = ""
-    ) -> Answer:
-        return self.recorder.enter(event, sure=sure, chain=chain, pin=pin).result(LONG)
-
-    def latest(self) -> Snapshot:
-        waiting: Future[None] = self.recorder.look_again()
-        waiting.result(LONG)
-        snapshot = self.snapshots.get(timeout=LONG)
-        while not self.snapshots.empty():
-            snapshot = self.snapshots.get()
-        return snapshot
-
-    def start_shift(self, setup: LineSetup | None = None) -> str:
-        answer = self.enter(
-            ShiftStarted(
-                at=self.now,
-                by="RM",
-                setup=setup or a_setup(),
-                lots=(Lot(code="L-1", produce="chard"),),
-            )
-        )
-        assert isinstance(answer, Saved)
-        return answer.chain
-
-    def read(self, fac: float, *, tank: int = 1) -> Answer:
-        return self.enter(
-            ReadingTaken(
-                at=self.now, by="RM", tank=tank, fac_mg_l=fac, fac_method=Method.KIT, ph=7.0
-            )
-        )
-
-    def reopen(self) -> None:
-        self.recorder.close()
-        self.store = Store.open(self.path)
-        self.recorder = self._recorder()
-
-
-@pytest.fixture
-def bench(tmp_path: Path) -> Iterator[Bench]:
-    """Return a recorder that is closed after the test."""
-    bench = Bench(tmp_path / "shed.db")
-    yield bench
-    bench.recorder.close()
 
 
 def test_an_entry_is_on_the_disk_when_it_is_answered_as_saved(bench: Bench) -> None:

@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 from msgspec.structs import replace
 
-from tests.recorder.test_acts import PIN, Shed, kept  # noqa: F401 - a fixture
+from tests.recorder.acting import PIN, Shed
 from tests.shed import START
 from washmon.line.events import (
     Corrected,
@@ -125,7 +125,7 @@ def test_two_of_one_name_and_mark_are_told_apart_first(shed: Shed) -> None:
 
 def test_with_pins_anybody_opens_a_pack_but_a_leader_changes_what_is_registered(
     shed: Shed,
-    kept: str,  # noqa: F811
+    kept: str,
 ) -> None:
     shed.with_pins(kept, "RM", "TK")
     pack = Pack(key="Strips 1", name="Strips", lot="1", measures=("fac_mg_l",))

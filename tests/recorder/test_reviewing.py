@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 from msgspec.structs import replace
 
-from tests.recorder.test_signing_in import Signers, with_a_boss
+from tests.recorder.signers import Signers, with_a_boss
 from washmon.line.events import NoteWritten, ShiftReviewed, ShiftSigned
 from washmon.line.fold import fold
 from washmon.line.setup import Role

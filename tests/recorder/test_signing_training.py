@@ -9,7 +9,7 @@ import pytest
 from msgspec.structs import replace
 from pypdf import PdfReader
 
-from tests.recorder.test_acts import PIN, Shed, kept, why  # noqa: F401 - a fixture
+from tests.recorder.acting import PIN, Shed, why
 from washmon.line.journal import SITE
 from washmon.line.registry import training_of
 from washmon.line.site_events import CourseSet, TrainingSigned
@@ -79,7 +79,7 @@ def test_a_course_and_a_sign_off_are_journaled_where_verify_looks(shed: Shed) ->
 
 def test_with_pins_only_who_leads_signs_off_and_with_the_pin(
     shed: Shed,
-    kept: str,  # noqa: F811 - the fixture
+    kept: str,
 ) -> None:
     shed.with_pins(kept, "RM", "LU")
     what = a_trained(shed)

@@ -3,11 +3,9 @@
 import pytest
 from msgspec.structs import replace
 
-from tests.recorder.test_recorder import LONG, Bench, bench
+from tests.recorder.recorder_bench import LONG, Bench
 from washmon.line.events import BatchWashed, Corrected, Event, HoldPlaced, Limit, TankFilled
 from washmon.recorder import Refused, Saved
-
-__all__ = ["bench"]
 
 
 def bad_check(bench: Bench) -> tuple[str, tuple[int, ...]]:

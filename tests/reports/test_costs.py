@@ -4,10 +4,11 @@ import msgspec
 import pytest
 from msgspec.structs import replace
 
+from tests.reports.priced import BLEACH, VINEGAR, a_shift, priced
 from tests.shed import Shed, a_setup
 from washmon.chemistry.acid import AcidKind
 from washmon.chemistry.hypochlorite import StrengthBasis
-from washmon.line.events import AcidAdded, Corrected, DoseAdded, WaterExchanged
+from washmon.line.events import AcidAdded, Corrected, DoseAdded
 from washmon.line.flags import Amount
 from washmon.line.setup import Acid, LineSetup, Price, Sanitizer, SanitizerKind, SoldBy
 from washmon.reports.costs import cost_of, cost_of_water, summed
@@ -16,8 +17,6 @@ from washmon.reports.summing import summarize
 from washmon.reports.tables import SUMMARIES
 
 WEIGHT = SoldBy.WEIGHT
-BLEACH = a_setup().sanitizers[0]  # 1.17 kg/L
-VINEGAR = a_setup().acids[0]
 CALCIUM = Sanitizer(
     key="cal",
     name="granules",
@@ -25,16 +24,6 @@ CALCIUM = Sanitizer(
     strength=65.0,
     basis=StrengthBasis.WEIGHT_PCT_AVAILABLE_CHLORINE,
 )
-
-
-def priced() -> LineSetup:
-    """Hypochlorite at 30 for 20 L, vinegar at 6 for 5 L, water at 2.40 for a cubic metre."""
-    return a_setup(
-        currency="EUR",
-        water_price=Price(cost=2.4, amount=1000.0),
-        sanitizers=(replace(BLEACH, price=Price(cost=30.0, amount=20.0)),),
-        acids=(replace(VINEGAR, price=Price(cost=6.0, amount=5.0)),),
-    )
 
 
 @pytest.mark.parametrize(
@@ -76,21 +65,6 @@ def test_a_sum_says_whether_it_is_all() -> None:
     assert summed([1.0, 2.0]).total == 3.0
     assert summed([1.0, None]) == (1.0, False)
     assert summed([1.0, None]).total is None
-
-
-def a_shift(setup: LineSetup) -> Shed:
-    """Two fills of 500 L, an exchange of 100 L, 200 + 60 mL of hypochlorite, 50 mL of vinegar."""
-    shed = Shed(setup)
-    shed.fill()
-    shed.dose(ml=200)
-    shed.wait(6).read(fac=50, ph=7.6)
-    shed.wash(3)
-    shed.acid(ml=50)
-    shed.wait(6)
-    shed.tell(WaterExchanged(at=shed.now, by="RM", tank=1, volume_l=100.0))
-    shed.wait(6).fill()
-    shed.dose(ml=60)
-    return shed
 
 
 def test_a_shift_costs_what_the_book_says() -> None:

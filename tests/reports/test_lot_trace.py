@@ -2,15 +2,10 @@
 
 import csv
 import io
-from datetime import timedelta
 
-from msgspec.structs import replace
-
-from tests.reports.test_printed import HOSTILE, flat
-from tests.shed import START, Shed
-from washmon.line.events import BatchWashed, LotSent, ShiftEnded
-from washmon.line.fold import fold
-from washmon.line.setup import Lot
+from tests.reports.paper_read import HOSTILE, flat
+from tests.reports.traced import a_shift
+from tests.shed import START
 from washmon.line.state import ShiftState
 from washmon.reports.binder_leaves import leaf_of
 from washmon.reports.csv_export import in_csv
@@ -20,29 +15,6 @@ from washmon.reports.paper import PaperSize
 from washmon.reports.printed import printed
 from washmon.reports.printed_lot import Trace, printed_lot
 from washmon.reports.tables import ACTIONS, BATCHES
-
-
-def a_shift(
-    lot: str = "L-1", *, days: int = 0, to: str = "Green market", source: str = ""
-) -> ShiftState:
-    shed = Shed(start=START + timedelta(days=days))
-    shed.fill()
-    shed.dose()
-    shed.wait(6).read(fac=50, ph=7.0)
-    for code in (lot, "other", lot):
-        shed.wait(2)
-        shed.tell(BatchWashed(at=shed.now, by="RM", tanks=(1,), lot=code, weight_kg=12.5))
-    if to:
-        sent = LotSent(at=shed.now, by="RM", lot=lot, to=to, reference="D-7", sent_kg=20.0)
-        shed.wait(1).tell(sent)
-    shed.wait(2)
-    shed.tell(BatchWashed(at=shed.now, by="RM", tanks=(1,), lot=lot))
-    shed.tell(ShiftEnded(at=shed.now, by="RM"))
-    first, *rest = shed.shift.entries
-    named = (Lot(code=lot, produce="baby chard", source=source),)
-    return fold(
-        shed.shift.chain, [replace(first, event=replace(shed.shift.started, lots=named)), *rest]
-    )
 
 
 def known(shift: ShiftState, code: str = "L-1") -> InShift:

@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from tests.reports.test_printed import texts
+from tests.reports.paper_read import texts
 from washmon.reports.paper import PaperSize, Running, Sheet, fitted
 
 SIZES = st.floats(1, 60)

@@ -11,6 +11,7 @@ from msgspec.structs import replace
 from pypdf import PdfReader
 
 from tests.gui.logbook.past import troubled_shift, with_checks
+from tests.reports.paper_read import HOSTILE, flat, texts
 from tests.reports.telling import told_shifts
 from tests.shed import Shed, a_peracetic_setup, a_setup, a_tank
 from tests.some import some
@@ -30,17 +31,6 @@ from washmon.reports.files import ExportError
 from washmon.reports.paper import PaperSize
 from washmon.reports.printed import printed, record_name, write_record, write_records
 from washmon.units import UnitSystem
-
-HOSTILE = '=HYPERLINK("x")\n"quoted"\u202ereversed\u202c \u05d0 \x00\x1b {nb} **bold** <b>'
-
-
-def texts(body: bytes) -> list[str]:
-    return [page.extract_text() for page in PdfReader(io.BytesIO(body)).pages]
-
-
-def flat(body: bytes) -> str:
-    """All words of a record, without regard to where lines break."""
-    return " ".join(" ".join(texts(body)).split())
 
 
 def troubled() -> ShiftState:

@@ -4,7 +4,7 @@ from datetime import date
 
 from msgspec.structs import replace
 
-from tests.reports.test_printed import flat
+from tests.reports.paper_read import flat
 from tests.shed import Shed, a_setup, a_tank
 from washmon.line.events import DoseAdded, Instrument, InstrumentChecked
 from washmon.line.flags import Amount

@@ -5,7 +5,7 @@ from pathlib import Path
 
 from msgspec.structs import replace
 
-from tests.reports.test_printed import flat
+from tests.reports.paper_read import flat
 from tests.shed import Shed
 from washmon.line.events import HoldPlaced, Limit
 from washmon.reports.csv_export import export

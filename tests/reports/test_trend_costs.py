@@ -5,7 +5,7 @@ from datetime import timedelta
 import pytest
 from msgspec.structs import replace
 
-from tests.reports.test_costs import priced
+from tests.reports.priced import priced
 from tests.shed import START, Shed, a_setup
 from washmon.line.events import BatchWashed, ShiftEnded
 from washmon.line.fold import fold

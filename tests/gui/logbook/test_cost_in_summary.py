@@ -5,7 +5,7 @@ from msgspec.structs import replace
 from pytestqt.qtbot import QtBot
 
 from tests.gui.logbook.conftest import READER
-from tests.reports.test_costs import a_shift, priced
+from tests.reports.priced import a_shift, priced
 from tests.shed import a_setup
 from washmon.gui.kit.text import Text
 from washmon.gui.logbook.summary_table import SummaryTable

@@ -6,7 +6,7 @@ from datetime import timedelta
 from msgspec.structs import replace
 from pytestqt.qtbot import QtBot
 
-from tests.forecast.test_learning import a_day, two_eyes, two_lots
+from tests.forecast.days import a_day, two_eyes, two_lots
 from tests.gui.logbook.conftest import READER
 from tests.gui.logbook.past import days_ago, keep, troubled_shift
 from tests.shed import START, Shed

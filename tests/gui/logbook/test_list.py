@@ -11,6 +11,7 @@ from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QFileDialog
 from pytestqt.qtbot import QtBot
 
+from tests.gui.logbook.listed import chains, shown_list
 from tests.gui.logbook.past import days_ago, keep, quiet_shift
 from tests.shed import START, Shed, a_setup
 from washmon.gui.client import RecorderClient
@@ -22,20 +23,6 @@ from washmon.line.events import LotSent, NoteWritten
 from washmon.line.signing import SigningStage
 from washmon.store.shift import ShiftRow
 from washmon.store.store import Store
-
-
-def shown_list(qtbot: QtBot, client: RecorderClient) -> ShiftList:
-    page = ShiftList(client)
-    qtbot.addWidget(page)
-    page.resize(1366, 720)
-    page.show()
-    with qtbot.waitSignal(page.loaded):
-        page.load()
-    return page
-
-
-def chains(page: ShiftList) -> list[str]:
-    return [shift.chain for shift in page.model.shifts]
 
 
 def a_row(chain: str, **changes: Any) -> ShiftRow:

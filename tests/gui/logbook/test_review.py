@@ -9,7 +9,7 @@ from PySide6.QtTest import QTest
 from pytestqt.qtbot import QtBot
 
 from tests.gui.logbook.past import days_ago, keep, troubled_shift
-from tests.gui.logbook.test_signing_bar import BOSS, PIN, whole_shift, with_a_boss
+from tests.gui.logbook.to_sign import BOSS, PIN, whole_shift, with_a_boss
 from tests.gui.stand import Stand
 from tests.shed import START
 from washmon.gui.client import RecorderClient

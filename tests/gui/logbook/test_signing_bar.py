@@ -10,60 +10,34 @@ from PySide6.QtTest import QTest
 from pytestqt.qtbot import QtBot
 
 from tests.gui.logbook.conftest import READER, some_shifts
+from tests.gui.logbook.listed import chains, shown_list
 from tests.gui.logbook.past import days_ago, keep
-from tests.gui.logbook.test_list import chains, shown_list
-from tests.shed import START, Shed, a_setup
+from tests.gui.logbook.to_sign import BOSS, PIN, whole_shift, with_a_boss
+from tests.shed import START
 from washmon.gui.client import RecorderClient
 from washmon.gui.context import UserContext as Reader
 from washmon.gui.kit.state_mark import MarkState
 from washmon.gui.logbook.shift_page import ShiftPage
 from washmon.gui.logbook.shift_rows import Only
 from washmon.line.events import (
-    Checked,
     Corrected,
     ReadingTaken,
-    ShiftEnded,
     ShiftReviewed,
     ShiftSigned,
 )
 from washmon.line.fold import fold
 from washmon.line.journal import SITE
 from washmon.line.pins import hash_pin
-from washmon.line.record import INSTRUMENTS
-from washmon.line.setup import LineSetup, Person, Role
+from washmon.line.setup import Role
 from washmon.line.signing import SigningStage, signing
 from washmon.line.site_events import PinSet, SetupSaved
-from washmon.line.state import ShiftState
 from washmon.store.store import Store
 from washmon.units import UnitSystem
-
-PIN = "rake 22"
-BOSS = Reader("BO", UnitSystem.METRIC)
 
 
 @pytest.fixture(scope="module")
 def kept() -> str:
     return hash_pin(PIN)
-
-
-def with_a_boss() -> LineSetup:
-    setup = a_setup()
-    boss = Person(initials="BO", name="B. O.", role=Role.MANAGER)
-    return replace(setup, people=(*setup.people, boss))
-
-
-def whole_shift(*, checked: bool = True) -> ShiftState:
-    shed = Shed(with_a_boss(), start=days_ago(1))
-    shed.fill()
-    shed.dose()
-    shed.wait(6).read(fac=50, ph=7.0)
-    shed.wash(4)
-    shed.wait(5).read(fac=46, ph=7.1)
-    shed.tell(ShiftEnded(at=shed.now, by="RM"))
-    checks = (Checked(item=INSTRUMENTS, done=checked),)
-    first, *rest = shed.shift.entries
-    started = replace(shed.shift.started, checks=checks)
-    return fold(shed.shift.chain, [replace(first, event=started), *rest])
 
 
 def fill(store: Store) -> None:

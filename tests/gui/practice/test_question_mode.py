@@ -8,7 +8,7 @@ from PySide6.QtCore import Qt
 from PySide6.QtTest import QTest
 from pytestqt.qtbot import QtBot
 
-from washmon import data
+from tests.gui.replay.played import demo, play_once
 from washmon.gui.board.board import Board
 from washmon.gui.main_window import SMALLEST_PX
 from washmon.gui.replay.replay_worker import Go, Move
@@ -18,13 +18,14 @@ from washmon.sessions.file import Lesson, LessonKind, read, write_lessons
 
 
 @pytest.fixture
-def room(qtbot: QtBot) -> Iterator[ReplayRoom]:
+def room(qtbot: QtBot, monkeypatch: pytest.MonkeyPatch) -> Iterator[ReplayRoom]:
+    play_once(monkeypatch)
     made = ReplayRoom()
     qtbot.addWidget(made)
     made.resize(1366, 768)
     made.show()
     with qtbot.waitSignal(made.snapshot_shown):
-        made.play(read(data.demo_sessions()[2]))
+        made.play(demo(3))
     yield made
     made.client.close()
 
@@ -148,7 +149,7 @@ def test_a_trainers_question_is_asked_with_its_own_answers_and_all_are_counted_a
         ),
     )
     target = tmp_path / "lesson.washshift"
-    write_lessons(target, read(data.demo_sessions()[2]), lessons)
+    write_lessons(target, demo(3), lessons)
     saved = read(target)
     with qtbot.waitSignal(room.snapshot_shown):
         room.play(saved)

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from tests.gui.registers.test_registers_page import page, registers
+from tests.gui.registers.registers_hands import page, registers
 from tests.gui.stand import Key, Stand, begin_shift
 from tests.shed import START
 from washmon.gui.registers import page as module

@@ -5,6 +5,7 @@ from datetime import timedelta
 import pytest
 from PySide6.QtCore import Qt
 
+from tests.gui.registers.registers_hands import page, registers
 from tests.gui.stand import Key, Stand, begin_shift
 from tests.shed import START, a_setup
 from washmon.gui.kit.confirm import ConfirmQuestion
@@ -14,8 +15,7 @@ from washmon.line.events import DoseAdded, RegistersTold
 from washmon.line.flags import Amount
 from washmon.line.journal import SITE
 from washmon.line.kinds import EntryKind
-from washmon.line.registers import Container, Device, Pack, Registers
-from washmon.line.registry import registers_of
+from washmon.line.registers import Container, Device, Pack
 from washmon.line.site_events import RegistersUsed, SetupSaved, ThingRegistered
 from washmon.store.store import Store
 
@@ -27,18 +27,6 @@ pytestmark = pytest.mark.qt_log_ignore("This plugin does not support", extend=Tr
 def stand(stand: Stand) -> Stand:
     begin_shift(stand.path)
     return stand
-
-
-def page(stand: Stand) -> RegistersPage:
-    found = stand.window.rooms.page(Room.REGISTERS)
-    with stand.qtbot.waitSignal(found.loaded):
-        stand.window.go(Room.REGISTERS)
-    return stand.page(RegistersPage)
-
-
-def registers(stand: Stand) -> Registers:
-    read = stand.window.client.recorder.read(lambda store: registers_of(store.entries(SITE)))
-    return read.result(10)
 
 
 def write(stand: Stand, found: RegistersPage, **texts: str) -> None:

@@ -12,6 +12,7 @@ from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication, QPushButton, QWidget
 from pytestqt.qtbot import QtBot
 
+from tests.gui.replay.played import demo, play_once, session_of
 from tests.some import some
 from washmon import data
 from washmon.gui.context import UserContext
@@ -27,7 +28,7 @@ from washmon.line.events import AcidAdded, DoseAdded
 from washmon.line.flag_events import FlagsChanged
 from washmon.planning.snapshot import Mode, Snapshot
 from washmon.sessions import player as player_module
-from washmon.sessions.file import Session, parse, read
+from washmon.sessions.file import Session, parse
 from washmon.sessions.player import Player
 from washmon.units import UnitSystem
 
@@ -66,17 +67,14 @@ RELEASED = Path(__file__).parents[2] / "sessions" / "released" / "4-mistakes-and
 """A shift of a time when each flag had a step of its own."""
 
 
-def demo(start: str) -> Path:
-    return next(path for path in data.demo_sessions() if path.name.startswith(start))
-
-
-@pytest.fixture(scope="module")
+@pytest.fixture
 def session() -> Session:
-    return read(demo("1"))
+    return demo(1)
 
 
 @pytest.fixture
-def bench(qtbot: QtBot, session: Session) -> Iterator[Bench]:
+def bench(qtbot: QtBot, session: Session, monkeypatch: pytest.MonkeyPatch) -> Iterator[Bench]:
+    play_once(monkeypatch)
     made = Bench()
     qtbot.addWidget(made)
     made.show()
@@ -173,7 +171,7 @@ def test_the_next_flag_is_where_one_comes_up_by_arrow_or_page_key(
     bench: Bench, qtbot: QtBot
 ) -> None:
     with qtbot.waitSignal(bench.client.moved):
-        bench.client.open(read(demo("4")))
+        bench.client.open(demo(4))
     key(bench, qtbot, Qt.Key.Key_Down)
     assert (bench.now, bench.rules_up) == ("07:01:15", ["overdue", "overdue"])
     key(bench, qtbot, Qt.Key.Key_PageDown)
@@ -186,7 +184,7 @@ def test_the_next_flag_is_where_one_comes_up_by_arrow_or_page_key(
 
 def test_what_only_time_brought_is_told_as_having_come_up(bench: Bench, qtbot: QtBot) -> None:
     with qtbot.waitSignal(bench.client.moved):
-        bench.client.open(read(RELEASED))
+        bench.client.open(session_of(RELEASED))
     with qtbot.waitSignal(bench.client.moved):
         bench.client.seek(0.7)
     while bench.now < "09:46:30":
@@ -233,12 +231,12 @@ def test_leaving_stops_and_tells(bench: Bench, qtbot: QtBot) -> None:
 def test_another_session_can_follow_also_after_the_desk_was_closed(
     bench: Bench, qtbot: QtBot
 ) -> None:
-    for start in ("4", "2"):
+    for number in (4, 2):
         with qtbot.waitSignal(bench.client.moved):
-            bench.client.open(read(demo(start)))
+            bench.client.open(demo(number))
         shift = bench.snapshots[-1].shift
         assert shift is not None
-        assert bench.bar.title.text() == read(demo(start)).header.title
+        assert bench.bar.title.text() == demo(number).header.title
         bench.client.close()
     bench.client.next_entry()
     assert bench.now == "07:00:00"
@@ -247,7 +245,7 @@ def test_another_session_can_follow_also_after_the_desk_was_closed(
 def test_what_is_judged_today_is_shown_at_the_same_place_and_what_was_told_then_again(
     bench: Bench, qtbot: QtBot
 ) -> None:
-    session = read(RELEASED)
+    session = session_of(RELEASED)
     with qtbot.waitSignal(bench.client.moved):
         bench.client.open(replace(session, entries=session.entries[:30], complete=False))
     bar = bench.bar
@@ -282,14 +280,14 @@ def test_words_on_an_earlier_session_that_are_still_on_their_way_are_passed_over
 ) -> None:
     bench.snapshots.clear()
     bench.client.next_entry()
-    bench.client.open(read(demo("4")))
+    bench.client.open(demo(4))
     with qtbot.waitSignal(bench.client.moved, timeout=30_000):  # each is looked at once
-        bench.client.open(read(demo("2")))
+        bench.client.open(demo(2))
     assert [f"{snapshot.now:%m-%d %H:%M}" for snapshot in bench.snapshots] == ["05-12 07:00"]
 
 
 def test_a_part_of_a_shift_says_that_it_is_one(bench: Bench, qtbot: QtBot) -> None:
-    whole = demo("1").read_bytes()
+    whole = data.demo_sessions()[0].read_bytes()
     part = parse(whole[: len(whole) // 2], "cut", salvage=True)
     with qtbot.waitSignal(bench.client.moved):
         bench.client.open(part)
@@ -304,7 +302,7 @@ def test_a_session_that_can_not_be_looked_at_is_told_in_a_sentence(
 
     monkeypatch.setattr(player_module, "as_told", broken)
     with qtbot.waitSignal(bench.client.failed) as told:
-        bench.client.open(session)
+        bench.client.open(replace(session, complete=False))  # another, not played through yet
     assert told.args == [
         "This session can't be played (OverflowError: no such time): choose another session file."
     ]
@@ -339,7 +337,7 @@ def test_while_the_worker_is_busy_passing_time_adds_up(bench: Bench, qtbot: QtBo
 
 
 def test_marks_are_shaped_by_the_worst_flag_and_tell_their_flags(qtbot: QtBot) -> None:
-    session = read(demo("4"))
+    session = demo(4)
     timeline = timeline_of(Player(session))
     stops = [mark for mark in timeline.marks if mark.look is MarkState.STOP]
     assert [f"{mark.at:%H:%M}" for mark in stops] == ["07:26", "07:55", "08:07", "08:13", "10:48"]
@@ -361,7 +359,7 @@ def test_marks_do_not_lie_upon_each_other(qtbot: QtBot) -> None:
     track = Track()
     qtbot.addWidget(track)
     track.resize(400, 58)
-    track.show_timeline(timeline_of(Player(read(demo("4")))), UserContext("", UnitSystem.US))
+    track.show_timeline(timeline_of(Player(demo(4))), UserContext("", UnitSystem.US))
     places = sorted(track.place_of(mark.offset_s) for mark in track.shown_marks())
     assert min(right - left for left, right in pairwise(places)) >= 13
     assert not track.grab().isNull()
@@ -379,7 +377,7 @@ def test_the_bar_is_drawn_in_every_theme(bench: Bench, qtbot: QtBot, name: str) 
     assert isinstance(app, QApplication)
     theme.apply(app, theme.THEMES[name])
     with qtbot.waitSignal(bench.client.moved):
-        bench.client.open(read(demo("2")))
+        bench.client.open(demo(2))
     with qtbot.waitSignal(bench.client.moved):
         bench.client.seek(0.5)
     picture = bench.bar.track.grab().toImage()

@@ -9,12 +9,12 @@ from PySide6.QtGui import QHideEvent
 from PySide6.QtTest import QTest
 from pytestqt.qtbot import QtBot
 
+from tests.gui.replay.played import demo, play_once
 from tests.gui.stand import Stand
 from washmon import data
 from washmon.gui.kit.confirm import ConfirmQuestion
 from washmon.gui.replay_room import ReplayRoom
 from washmon.planning.snapshot import Mode
-from washmon.sessions.file import read
 
 
 class Minimised(QHideEvent):
@@ -25,14 +25,15 @@ class Minimised(QHideEvent):
 
 
 @pytest.fixture
-def room(qtbot: QtBot) -> Iterator[ReplayRoom]:
+def room(qtbot: QtBot, monkeypatch: pytest.MonkeyPatch) -> Iterator[ReplayRoom]:
+    play_once(monkeypatch)
     made = ReplayRoom()
     qtbot.addWidget(made)
     made.resize(1366, 768)
     made.show()
     qtbot.waitExposed(made)
     with qtbot.waitSignal(made.snapshot_shown) as shown:
-        made.play(read(data.demo_sessions()[0]))
+        made.play(demo(1))
     assert shown.args is not None
     assert shown.args[0].mode is Mode.REPLAY
     yield made
@@ -65,14 +66,14 @@ def test_a_room_that_is_left_stops_its_thread(room: ReplayRoom, qtbot: QtBot) ->
     assert not room.client.playing
     room.show()
     with qtbot.waitSignal(room.snapshot_shown):
-        room.play(read(data.demo_sessions()[1]))
+        room.play(demo(2))
     assert room.bar.title.text() == "A muddy root flume"
 
 
 def test_past_shifts_that_tell_nothing_are_told_of_in_a_sentence(
     room: ReplayRoom, qtbot: QtBot
 ) -> None:
-    session = read(data.demo_sessions()[1])
+    session = demo(2)
     with qtbot.waitSignal(room.client.told):
         room.play(session, [("torn", session.entries[5:])])
     assert "what is usual" in room.message.words.text()

@@ -4,11 +4,12 @@ from datetime import date
 
 import msgspec
 import pytest
-from PySide6.QtCore import QLocale, Qt
+from PySide6.QtCore import Qt
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QAbstractButton, QLineEdit
 from pytestqt.qtbot import QtBot
 
+from tests.gui.setup_guide.guides import LOOK, MARGINS, MEASURES, PLACE, RULES, TANKS, opened
 from tests.shed import a_peracetic_setup, a_setup, a_tank
 from washmon.chemistry.hypochlorite import StrengthBasis
 from washmon.chemistry.measures import own_measure
@@ -31,22 +32,10 @@ from washmon.line.working_days import Weekday
 from washmon.rules import all_rules
 from washmon.units import UnitSystem
 
-TODAY = date(2026, 5, 7)
-ENGLISH = QLocale(QLocale.Language.English, QLocale.Country.UnitedKingdom)
-PLACE, _, TANKS, MEASURES, MARGINS, RULES, LOOK = range(2, 9)
-
 
 @pytest.fixture
 def guide(qtbot: QtBot) -> SetupGuide:
-    made = SetupGuide(today=lambda: TODAY, locale=ENGLISH)
-    qtbot.addWidget(made)
-    made.resize(1366, 768)
-    made.start(a_setup())
-    with qtbot.waitExposed(made):
-        made.show()
-    made.activateWindow()
-    qtbot.waitUntil(made.isActiveWindow)
-    return made
+    return opened(qtbot, a_setup())
 
 
 def write(field: FormField, text: str) -> None:

@@ -1,12 +1,10 @@
 """Prices in the set-up guide: written beside each product, never guessed, faults in sight."""
 
-from collections.abc import Iterator
-
 import pytest
 from msgspec.structs import replace
 from pytestqt.qtbot import QtBot
 
-from tests.gui.setup_guide.test_setup_guide import (
+from tests.gui.setup_guide.guides import (
     GERMAN,
     LOOK,
     PLACE,
@@ -26,8 +24,8 @@ from washmon.line.setup import Price, SoldBy
 
 
 @pytest.fixture
-def guide(qtbot: QtBot) -> Iterator[SetupGuide]:
-    yield from opened(qtbot, a_setup())
+def guide(qtbot: QtBot) -> SetupGuide:
+    return opened(qtbot, a_setup())
 
 
 def acid(guide: SetupGuide) -> AcidForm:
@@ -93,12 +91,12 @@ def test_a_set_up_in_yen_opens_and_is_summed_up_without_decimals(qtbot: QtBot) -
         water_price=Price(cost=300.0, amount=1000.0),
         sanitizers=(replace(first, price=price), *others),
     )
-    for guide in opened(qtbot, priced):
-        assert guide.place.water_price.cost.editor.text() == "300"
-        assert product(guide).price.cost.editor.text() == "2800"
-        lines = [line for block in summary(guide.draft(), guide.writing) for line in block.lines]
-        said = [line.replace("\N{NO-BREAK SPACE}", " ") for line in lines]
-        assert "Prices in JPY; water 300 for 1000 L" in said
+    guide = opened(qtbot, priced)
+    assert guide.place.water_price.cost.editor.text() == "300"
+    assert product(guide).price.cost.editor.text() == "2800"
+    lines = [line for block in summary(guide.draft(), guide.writing) for line in block.lines]
+    said = [line.replace("\N{NO-BREAK SPACE}", " ") for line in lines]
+    assert "Prices in JPY; water 300 for 1000 L" in said
 
 
 def test_half_a_price_is_to_mend_and_none_is_not_known(guide: SetupGuide) -> None:
@@ -171,10 +169,10 @@ def test_a_liquid_sanitizer_by_weight_asks_for_its_density_too(guide: SetupGuide
 
 def test_prices_come_back_as_they_were_and_in_the_readers_decimals(qtbot: QtBot) -> None:
     setup = replace(full_setup(), currency="EUR")
-    for guide in opened(qtbot, setup, GERMAN):
-        assert guide.draft() == setup
-        assert product(guide).price.cost.editor.text() == "31,2345"
-        assert not guide.products.roster.forms[0].isHidden()
+    guide = opened(qtbot, setup, GERMAN)
+    assert guide.draft() == setup
+    assert product(guide).price.cost.editor.text() == "31,2345"
+    assert not guide.products.roster.forms[0].isHidden()
 
 
 def test_what_of_the_place_is_not_written_is_named(guide: SetupGuide) -> None:

@@ -1,6 +1,5 @@
 """The set-up guide, driven through its real widgets."""
 
-from collections.abc import Iterator
 from datetime import date
 from itertools import cycle
 
@@ -8,286 +7,60 @@ import msgspec
 import pytest
 from PySide6.QtCore import QLocale, Qt
 from PySide6.QtTest import QTest
-from PySide6.QtWidgets import QApplication, QLineEdit, QWidget
+from PySide6.QtWidgets import QApplication, QWidget
 from pytestqt.qtbot import QtBot
 
+from tests.gui.setup_guide.guides import (
+    ENGLISH,
+    FRUIT,
+    GERMAN,
+    LOOK,
+    MARGINS,
+    MEASURES,
+    PLACE,
+    PRODUCTS,
+    RULES,
+    TANKS,
+    fill_place,
+    full_setup,
+    opened,
+    pick_template,
+    press,
+    product,
+    question,
+    strike,
+    tank,
+    write,
+)
 from tests.some import some
 from washmon.chemistry.acid import AcidKind
 from washmon.chemistry.hypochlorite import StrengthBasis
-from washmon.gui.kit.confirm import ConfirmQuestion
-from washmon.gui.kit.form_fields import FormField, TextField
+from washmon.gui.kit.form_fields import FormField
 from washmon.gui.kit.text import Text
 from washmon.gui.setup_guide import SetupGuide
 from washmon.gui.setup_guide.acid_form import AcidForm
 from washmon.gui.setup_guide.fields import AmountField
-from washmon.gui.setup_guide.product_forms import SanitizerForm
-from washmon.gui.setup_guide.tank_form import TankForm
 from washmon.gui.setup_guide.writing import WritingStyle
 from washmon.line.message import Message
 from washmon.line.setup import (
-    Acid,
-    ChlorineLimits,
-    InsideMeasurements,
     LabelBasis,
     LineSetup,
-    Look,
-    Margins,
     PeraceticLimits,
     Person,
-    PhLimits,
-    Price,
     Role,
-    RuleOff,
-    Sanitizer,
     SanitizerKind,
     Shape,
-    SoldBy,
     SourceWater,
-    Stage,
-    Tank,
-    TemperatureRule,
     TemperatureRuleKind,
 )
 from washmon.line.templates import Shelf, templates
 from washmon.line.validate import faults
 from washmon.units import UnitSystem
 
-TODAY = date(2026, 5, 7)
-ENGLISH = QLocale(QLocale.Language.English, QLocale.Country.UnitedKingdom)
-GERMAN = QLocale(QLocale.Language.German, QLocale.Country.Germany)
-PLACE, PRODUCTS, TANKS, MEASURES, MARGINS, RULES, LOOK = range(2, 9)
-FRUIT = 2
-"""The place of a template with three tanks."""
-
-
-def opened(
-    qtbot: QtBot, setup: LineSetup | None = None, locale: QLocale = ENGLISH
-) -> Iterator[SetupGuide]:
-    guide = SetupGuide(today=lambda: TODAY, locale=locale)
-    qtbot.addWidget(guide)
-    guide.resize(1366, 768)
-    guide.start(setup)
-    with qtbot.waitExposed(guide):
-        guide.show()
-    guide.activateWindow()
-    qtbot.waitUntil(guide.isActiveWindow)
-    yield guide
-
 
 @pytest.fixture
-def guide(qtbot: QtBot) -> Iterator[SetupGuide]:
-    yield from opened(qtbot)
-
-
-def strike(
-    widget: QWidget,
-    key: Qt.Key,
-    modifier: Qt.KeyboardModifier = Qt.KeyboardModifier.NoModifier,
-) -> None:
-    QTest.keyClick(widget, key, modifier)
-
-
-def write(field: TextField | AmountField | FormField, text: str) -> None:
-    """Write into a field in place of what is there, as a person would."""
-    editor = field.focusProxy()
-    assert isinstance(editor, QLineEdit)
-    field.focus()
-    editor.selectAll()
-    strike(editor, Qt.Key.Key_Delete)
-    QTest.keyClicks(editor, text)
-
-
-def press(button: QWidget) -> None:
-    QTest.mouseClick(button, Qt.MouseButton.LeftButton)
-
-
-def product(guide: SetupGuide) -> SanitizerForm:
-    form = guide.products.roster.forms[0]
-    assert isinstance(form, SanitizerForm)
-    return form
-
-
-def tank(guide: SetupGuide, number: int) -> TankForm:
-    return guide.tanks.roster.forms[number - 1]
-
-
-def pick_template(guide: SetupGuide, at: int = 0) -> None:
-    press(guide.template.answers.cards[str(at)])
-    press(guide.rail.more)
-
-
-def fill_place(guide: SetupGuide) -> None:
-    guide.go_to(PLACE)
-    write(guide.place.site, "Willow Bend Packing")
-    write(guide.place.location, "4 Mill Lane, Fairford")
-    write(guide.place.rows[0].initials, "RM")
-    write(guide.place.rows[0].name, "Robin Meyer")
-
-
-def question(guide: SetupGuide) -> ConfirmQuestion:
-    (found,) = (one for one in guide.findChildren(ConfirmQuestion) if not one.isHidden())
-    return found
-
-
-def full_acid() -> Acid:
-    return Acid(
-        key="acid",
-        name="Acid",
-        kind=AcidKind.PHOSPHORIC,
-        strength_pct=75.0,
-        lot="A",
-        price=Price(cost=83.456, amount=34.5678, sold_by=SoldBy.WEIGHT),
-        density_kg_l=1.57654,
-    )
-
-
-def full_setup() -> LineSetup:
-    """Every field that the set-up has, filled with something that shows what it is."""
-    return LineSetup(
-        site="Willow Bend",
-        location="Fairford",
-        line="Fruit line",
-        commodity="Apples",
-        people=(
-            Person(initials="RM", name="Robin Meyer", role=Role.SUPERVISOR),
-            Person(initials="JK", name="Jo Kessler", role=Role.TRAINER),
-        ),
-        tanks=full_tanks(),
-        source=SourceWater(
-            alkalinity_mg_l=187.654,
-            alkalinity_error_mg_l=21.2345,
-            ph=7.65,
-            ph_error=0.15,
-            chloride_mg_l=34.567,
-        ),
-        sanitizers=full_products(),
-        acids=(full_acid(),),
-        currency="USD",
-        water_price=Price(cost=4.5678, amount=3785.41),
-        measures=("kitchen_scale", "teaspoon"),
-        taste=UnitSystem.US,
-        margins=Margins(ph_deadband=0.2, rinse_share=0.425, gas_air_ppm=0.45),
-        strips_use_by=date(2026, 9, 30),
-        learned_since=date(2026, 4, 1),
-        meter_checked_on=date(2026, 5, 1),
-        meter_check_days=5,
-        rules_off=(
-            RuleOff(
-                rule="reading-repeats", reason="One pad only.", by="RM", since=date(2026, 5, 2)
-            ),
-            RuleOff(rule="long-gone", reason="It came and went."),
-        ),
-    )
-
-
-def full_tanks() -> tuple[Tank, ...]:
-    """A chlorine tank with all there is, one with other limits, one of peracetic acid."""
-    first = full_tank()
-    second = msgspec.structs.replace(
-        first,
-        number=2,
-        name="Rinse",
-        stage=Stage.RINSE,
-        sanitizer="powder",
-        acid=None,
-        measured=None,
-        turbidity_max_ntu=12.34567,
-        look_limit=None,
-        contact_s=None,
-        temperature_rule=None,
-        critical_temperature=False,
-    )
-    third = msgspec.structs.replace(
-        second,
-        number=3,
-        name="Flume",
-        sanitizer="paa",
-        peracetic=PeraceticLimits(
-            critical_low_mg_l=20.1234,
-            low_mg_l=30.0,
-            target_mg_l=50.0,
-            high_mg_l=70.0,
-            label_max_mg_l=79.9,
-            legal_peroxide_mg_l=58.0,
-        ),
-    )
-    return first, second, third
-
-
-def full_tank() -> Tank:
-    return Tank(
-        number=1,
-        name="Dump tank",
-        stage=Stage.DUMP_TANK,
-        volume_l=5678.123456,
-        sanitizer="drum",
-        acid="acid",
-        chlorine=ChlorineLimits(
-            critical_low_mg_l=33.3333,
-            low_mg_l=60.0,
-            target_mg_l=100.0,
-            high_mg_l=140.0,
-            label_max_mg_l=150.0,
-            label_basis=LabelBasis.TOTAL,
-        ),
-        ph=PhLimits(low=6.55, target=7.03, high=7.4),
-        measured=InsideMeasurements(
-            shape=Shape.TROUGH, width_cm=123.4567, depth_cm=45.0, length_cm=700.0
-        ),
-        turbidity_max_ntu=None,
-        look_limit=Look.FAINT,
-        batches_per_fill=None,
-        hours_per_fill=3.3,
-        check_batches=7,
-        check_minutes=None,
-        contact_s=62.5,
-        temperature_rule=TemperatureRule(kind=TemperatureRuleKind.NOT_COLDER, by_c=5.56),
-        mix_minutes=7.25,
-        min_batches_per_dose=4,
-        critical_contact_s=41.5,
-        critical_ph=7.85,
-        critical_temperature=True,
-        second_volume_l=345.6789,
-    )
-
-
-def full_products() -> tuple[Sanitizer, ...]:
-    return (
-        Sanitizer(
-            key="drum",
-            name="Drum",
-            kind=SanitizerKind.SODIUM,
-            strength=12.345678,
-            basis=StrengthBasis.WEIGHT_PCT_NAOCL,
-            density_kg_l=1.1987654,
-            lot="D-17",
-            made_on=date(2026, 3, 1),
-            opened_on=date(2026, 4, 1),
-            use_by=date(2026, 9, 1),
-            storage_c=23.456,
-            tested_g_l=111.2345,
-            tested_on=date(2026, 4, 20),
-            price=Price(cost=31.2345, amount=18.9271),
-        ),
-        Sanitizer(
-            key="paa",
-            name="Peracetic",
-            kind=SanitizerKind.PERACETIC,
-            strength=15.4321,
-            density_kg_l=1.1234567,
-            peroxide_pct=10.1234,
-            hedp_pct=0.65432,
-            price=Price(cost=99.0, amount=22.3456, sold_by=SoldBy.WEIGHT),
-        ),
-        Sanitizer(
-            key="powder",
-            name="Powder",
-            kind=SanitizerKind.CALCIUM,
-            strength=65.0,
-            basis=StrengthBasis.WEIGHT_PCT_AVAILABLE_CHLORINE,
-            price=Price(cost=90.0, amount=45.3592, sold_by=SoldBy.WEIGHT),
-        ),
-    )
+def guide(qtbot: QtBot) -> SetupGuide:
+    return opened(qtbot)
 
 
 # --- from a template to a saved set-up
@@ -436,21 +209,21 @@ def test_a_volume_that_is_none_is_told_beside_it_and_stays_as_typed(
 
 
 def test_a_decimal_comma_is_read_as_the_locale_writes_it(qtbot: QtBot) -> None:
-    for guide in opened(qtbot, locale=GERMAN):
-        pick_template(guide)
-        guide.go_to(PRODUCTS)
-        form = product(guide)
-        write(form.strength, "12,5")
-        press(form.basis.cards[StrengthBasis.TRADE_PCT])
-        assert guide.draft().sanitizers[0].strength == 12.5
-        assert form.strength.editor.text() == "12,5 %"
-        write(form.strength, "12.5")
-        form.lot.focus()
-        assert "without a mark for thousands" in form.strength.fault.text
-        write(form.use_by, "31.08.26")
-        form.lot.focus()
-        assert guide.draft().sanitizers[0].use_by == date(2026, 8, 31)
-        assert "2026" in form.use_by.hint.text()
+    guide = opened(qtbot, locale=GERMAN)
+    pick_template(guide)
+    guide.go_to(PRODUCTS)
+    form = product(guide)
+    write(form.strength, "12,5")
+    press(form.basis.cards[StrengthBasis.TRADE_PCT])
+    assert guide.draft().sanitizers[0].strength == 12.5
+    assert form.strength.editor.text() == "12,5 %"
+    write(form.strength, "12.5")
+    form.lot.focus()
+    assert "without a mark for thousands" in form.strength.fault.text
+    write(form.use_by, "31.08.26")
+    form.lot.focus()
+    assert guide.draft().sanitizers[0].use_by == date(2026, 8, 31)
+    assert "2026" in form.use_by.hint.text()
 
 
 def test_limits_out_of_order_are_shown_at_both_fields_and_go_when_one_is_mended(
@@ -523,15 +296,15 @@ def test_a_solid_has_one_basis_and_no_density(guide: SetupGuide) -> None:
 def test_an_existing_set_up_comes_back_unchanged(qtbot: QtBot) -> None:
     setup = full_setup()
     assert faults(setup) == []
-    for guide in opened(qtbot, setup):
-        assert guide.at == LOOK
-        assert guide.draft() == setup
-        for at in range(LOOK, -1, -1):
-            guide.go_to(at)
-        guide.go_to(LOOK)
-        with qtbot.waitSignal(guide.finished) as saved:
-            press(guide.next)
-        assert saved.args[0] == setup
+    guide = opened(qtbot, setup)
+    assert guide.at == LOOK
+    assert guide.draft() == setup
+    for at in range(LOOK, -1, -1):
+        guide.go_to(at)
+    guide.go_to(LOOK)
+    with qtbot.waitSignal(guide.finished) as saved:
+        press(guide.next)
+    assert saved.args[0] == setup
 
 
 @pytest.mark.parametrize("at", range(len(templates())))
@@ -545,13 +318,13 @@ def test_a_template_passes_through_the_fields_unchanged(guide: SetupGuide, at: i
 
 def test_other_units_show_other_numbers_and_change_no_value(qtbot: QtBot) -> None:
     setup = full_setup()
-    for guide in opened(qtbot, setup):
-        guide.go_to(TANKS)
-        assert tank(guide, 1).volume.editor.text() == "1500 gal"
-        press(guide.units.row.button(UnitSystem.METRIC))
-        assert tank(guide, 1).volume.editor.text() == "5678 L"
-        press(guide.units.row.button(UnitSystem.US))
-        assert guide.draft() == setup
+    guide = opened(qtbot, setup)
+    guide.go_to(TANKS)
+    assert tank(guide, 1).volume.editor.text() == "1500 gal"
+    press(guide.units.row.button(UnitSystem.METRIC))
+    assert tank(guide, 1).volume.editor.text() == "5678 L"
+    press(guide.units.row.button(UnitSystem.US))
+    assert guide.draft() == setup
 
 
 def test_a_typed_amount_keeps_its_meaning_when_the_units_change(guide: SetupGuide) -> None:
@@ -566,18 +339,18 @@ def test_a_typed_amount_keeps_its_meaning_when_the_units_change(guide: SetupGuid
 def test_leaving_an_untouched_set_up_asks_nothing_and_a_changed_one_asks_once(
     qtbot: QtBot,
 ) -> None:
-    for guide in opened(qtbot, full_setup()):
-        with qtbot.waitSignal(guide.left):
-            press(guide.leave)
-        guide.go_to(PLACE)
-        write(guide.place.site, "Elsewhere")
-        with qtbot.assertNotEmitted(guide.left):
-            press(guide.leave)
-            press(question(guide).no)
-        assert guide.place.site.text == "Elsewhere"
+    guide = opened(qtbot, full_setup())
+    with qtbot.waitSignal(guide.left):
         press(guide.leave)
-        with qtbot.waitSignal(guide.left):
-            press(question(guide).yes)
+    guide.go_to(PLACE)
+    write(guide.place.site, "Elsewhere")
+    with qtbot.assertNotEmitted(guide.left):
+        press(guide.leave)
+        press(question(guide).no)
+    assert guide.place.site.text == "Elsewhere"
+    press(guide.leave)
+    with qtbot.waitSignal(guide.left):
+        press(question(guide).yes)
 
 
 def test_another_template_asks_before_it_replaces_what_was_written(guide: SetupGuide) -> None:
@@ -716,12 +489,12 @@ def test_the_last_page_tells_the_whole_set_up_with_its_cautions(qtbot: QtBot) ->
     old = msgspec.structs.replace(full_setup(), taste=UnitSystem.METRIC)
     drum = msgspec.structs.replace(old.sanitizers[0], use_by=date(2026, 5, 6))
     old = msgspec.structs.replace(old, sanitizers=(drum, *old.sanitizers[1:]))
-    for guide in opened(qtbot, old):
-        assert guide.look.sentences == [
-            "Drum is past its use-by date: it may be weaker than its label says."
-        ]
-        with qtbot.waitSignal(guide.finished):
-            guide.save()
+    guide = opened(qtbot, old)
+    assert guide.look.sentences == [
+        "Drum is past its use-by date: it may be weaker than its label says."
+    ]
+    with qtbot.waitSignal(guide.finished):
+        guide.save()
 
 
 def test_what_is_still_to_mend_leads_to_its_field(qtbot: QtBot, guide: SetupGuide) -> None:
@@ -946,7 +719,7 @@ def test_a_new_tank_of_peracetic_acid_needs_no_limits_of_chlorine(guide: SetupGu
 
 
 def test_no_amount_that_is_none_stands_in_the_way_of_looking_over_a_set_up(qtbot: QtBot) -> None:
-    (guide,) = opened(qtbot, full_setup())
+    guide = opened(qtbot, full_setup())
     amounts = [field for page in guide.pages for field in page.findChildren(AmountField)]
     assert len(amounts) > 20
     wrongs = cycle(["abc", "1e999", "-5", "1/0", ""])
@@ -966,7 +739,7 @@ def retype(field: AmountField, text: str) -> None:
 
 
 def test_a_working_volume_that_is_none_is_no_dead_end(qtbot: QtBot) -> None:
-    (guide,) = opened(qtbot, full_setup())
+    guide = opened(qtbot, full_setup())
     guide.go_to(TANKS)
     write(tank(guide, 1).volume, "abc")
     guide.go_to(LOOK)

@@ -1,6 +1,5 @@
 """Tab follows the eye on every page of the set-up guide, whatever was made or lent when."""
 
-from collections.abc import Iterator
 from itertools import pairwise
 
 import pytest
@@ -9,7 +8,7 @@ from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication, QWidget
 from pytestqt.qtbot import QtBot
 
-from tests.gui.setup_guide.test_setup_guide import (
+from tests.gui.setup_guide.guides import (
     LOOK,
     PLACE,
     PRODUCTS,
@@ -24,8 +23,8 @@ ESSENTIALS = 1
 
 
 @pytest.fixture
-def guide(qtbot: QtBot) -> Iterator[SetupGuide]:
-    yield from opened(qtbot, full_setup())
+def guide(qtbot: QtBot) -> SetupGuide:
+    return opened(qtbot, full_setup())
 
 
 def round_trip(guide: SetupGuide, *, back: bool = False) -> list[QWidget]:
@@ -101,32 +100,32 @@ def test_shift_tab_is_the_way_back(guide: SetupGuide) -> None:
 
 
 def test_from_initials_tab_leads_to_the_name_and_the_role(qtbot: QtBot) -> None:
-    for guide in opened(qtbot):
-        pick_template(guide)
-        assert guide.at == PLACE
-        press(guide.place.add)
-        second = guide.place.rows[1]
-        QApplication.processEvents()
-        second.initials.focus()
-        seen = []
-        for _ in range(4):
-            seen.append(focused())
-            QTest.keyClick(focused(), Qt.Key.Key_Tab)
-        assert seen == [
-            second.initials.editor,
-            second.name.editor,
-            second.role.editor,
-            second.remove,
-        ]
-        assert focused() is guide.place.add
+    guide = opened(qtbot)
+    pick_template(guide)
+    assert guide.at == PLACE
+    press(guide.place.add)
+    second = guide.place.rows[1]
+    QApplication.processEvents()
+    second.initials.focus()
+    seen = []
+    for _ in range(4):
+        seen.append(focused())
+        QTest.keyClick(focused(), Qt.Key.Key_Tab)
+    assert seen == [
+        second.initials.editor,
+        second.name.editor,
+        second.role.editor,
+        second.remove,
+    ]
+    assert focused() is guide.place.add
 
 
 def test_the_essentials_are_asked_in_the_order_in_which_they_stand(qtbot: QtBot) -> None:
-    for guide in opened(qtbot):
-        press(guide.template.answers.cards["3"])
-        press(guide.next)
-        assert guide.at == ESSENTIALS
-        person, stops = guide.place.rows[0], round_trip(guide)
-        wanted = [person.initials.editor, person.name.editor, guide.place.site.editor]
-        assert stops[:3] == wanted
-        assert stops.index(guide.essentials.more) < stops.index(guide.leave)
+    guide = opened(qtbot)
+    press(guide.template.answers.cards["3"])
+    press(guide.next)
+    assert guide.at == ESSENTIALS
+    person, stops = guide.place.rows[0], round_trip(guide)
+    wanted = [person.initials.editor, person.name.editor, guide.place.site.editor]
+    assert stops[:3] == wanted
+    assert stops.index(guide.essentials.more) < stops.index(guide.leave)

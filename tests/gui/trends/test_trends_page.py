@@ -12,7 +12,7 @@ from pytestqt.qtbot import QtBot
 
 from tests.gui.logbook.conftest import NOW, READER
 from tests.gui.logbook.past import keep, three_tanks
-from tests.reports.test_costs import priced
+from tests.reports.priced import priced
 from tests.shed import START, Shed, a_setup
 from tests.some import some
 from washmon.gui.client import RecorderClient

@@ -5,23 +5,15 @@ of strategies and scenarios is kept beside, written by ``python -m tests.tools.s
 it is held against what it promises, and some of its cells against the program of today.
 """
 
-from functools import cache
-
 import pytest
 
+from tests.sessions.practice.plays import TEXTS, played
 from tests.some import some
 from tests.tools.strategies import GOOD_ONE, HONEST, STRATEGIES, kept_table
-from washmon.sessions.debrief.score import debrief
-from washmon.sessions.practice.scenario_files import scenarios
-from washmon.sessions.practice.trainee import CHAIN, GAMES, Manner, scripted
+from washmon.sessions.practice.trainee import GAMES
 
-TEXTS = [text for _, text in scenarios()]
 TABLE = kept_table()
-
-
-@cache
-def score(manner: Manner, place: int) -> float:
-    return debrief(CHAIN, scripted(TEXTS[place], manner).entries).score
+pytestmark = pytest.mark.xdist_group("practice scenarios")
 
 
 def test_the_table_has_each_strategy_and_each_scenario() -> None:
@@ -43,9 +35,9 @@ def test_no_way_of_gaming_pays_in_any_scenario(name: str) -> None:
 
 @pytest.mark.parametrize("name", [GOOD_ONE, HONEST, "strip each batch and act on none"])
 def test_the_first_column_is_what_the_program_scores_today(name: str) -> None:
-    assert score(STRATEGIES[name], 0) == pytest.approx(TABLE[name][0], abs=0.51)
+    assert played(TEXTS[0], STRATEGIES[name]).score == pytest.approx(TABLE[name][0], abs=0.51)
 
 
 @pytest.mark.parametrize("name", ["dump every five batches"])
 def test_the_last_column_is_what_the_program_scores_today(name: str) -> None:
-    assert score(STRATEGIES[name], len(TEXTS) - 1) == pytest.approx(TABLE[name][-1], abs=0.51)
+    assert played(TEXTS[-1], STRATEGIES[name]).score == pytest.approx(TABLE[name][-1], abs=0.51)

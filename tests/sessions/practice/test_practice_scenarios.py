@@ -1,35 +1,24 @@
 """The scenarios that come with the program, scripted trainees at them, and broken files."""
 
-from functools import cache
-
 import pytest
 
+from tests.sessions.practice.plays import TEXTS, played, run_of
 from tests.some import some
 from washmon.line.check import check
 from washmon.line.events import SecondSwapped, TankFilled
 from washmon.line.fold import begin, fold, step
 from washmon.line.journal import encode, verify
 from washmon.line.validate import faults
-from washmon.sessions.debrief.score import Debrief, debrief
-from washmon.sessions.practice.attempt import Run
 from washmon.sessions.practice.parameters import PracticeError
 from washmon.sessions.practice.scenario_files import parse_scenario, scenarios
 from washmon.sessions.practice.stage import relive
-from washmon.sessions.practice.trainee import CARELESS, CHAIN, GOOD, Manner, scripted
+from washmon.sessions.practice.trainee import CARELESS, CHAIN, GOOD, scripted
 
 SHIPPED = scenarios()
-TEXTS = [text for _, text in SHIPPED]
 NAMES = [scenario.title for scenario, _ in SHIPPED]
 
 
-@cache
-def run_of(text: str, manner: Manner) -> Run:
-    """Play once what several tests look at."""
-    return scripted(text, manner)
-
-
-def played(text: str, manner: Manner) -> Debrief:
-    return debrief(CHAIN, run_of(text, manner).entries)
+pytestmark = pytest.mark.xdist_group("practice scenarios")
 
 
 def test_seven_scenarios_of_rising_difficulty_come_with_the_program() -> None:
@@ -116,7 +105,7 @@ def test_a_broken_scenario_is_refused_in_one_sentence(case: str) -> None:
 
 
 def test_a_shift_that_is_no_practice_is_refused() -> None:
-    run = scripted(TEXTS[0], CARELESS)
+    run = run_of(TEXTS[0], CARELESS)
     with pytest.raises(PracticeError, match="no practice"):
         relive(run.entries[:1])
 
