@@ -16,6 +16,7 @@ from washmon.line.check import check
 from washmon.line.check_training import course_faults, sign_off_faults
 from washmon.line.events import (
     BatchWashed,
+    DoseAdded,
     Event,
     Instrument,
     InstrumentChecked,
@@ -30,8 +31,9 @@ from washmon.line.fill_water import FillWater
 from washmon.line.finding import Fault, second_at
 from washmon.line.fitness import as_checked, unfit_now
 from washmon.line.flag_events import FlagShelved
-from washmon.line.flags import Level, StepKind
+from washmon.line.flags import Amount, Level, StepKind
 from washmon.line.gate import Gate
+from washmon.line.judging import under_target
 from washmon.line.message import Message, say
 from washmon.line.mixing import verifies
 from washmon.line.pins import hash_pin
@@ -242,6 +244,9 @@ def test_an_instrument_is_as_its_newest_check_of_the_shift_left_it() -> None:
     assert as_checked(shed.shift, METER) == replace(METER, unfit_since=TODAY)
     assert unfit_now(shed.shift, METER, shed.now) is not None  # in this very minute
     assert unfit_now(shed.shift, METER, shed.now - timedelta(seconds=1)) is None
+    late = replace(checked(shed, fit=True), at=START + timedelta(seconds=30))
+    shed.tell(late)  # entered after the one that failed, but made before it
+    assert as_checked(shed.shift, METER).unfit_since == TODAY
     tomorrow = shed.wait(24 * 60)
     shed.tell(checked(tomorrow, fit=True))
     day = TODAY + timedelta(days=1)
@@ -397,6 +402,44 @@ def test_a_strength_is_as_sure_as_its_label_or_its_test_and_less_as_it_ages() ->
     ancient = replace(made, made_on=TODAY - timedelta(days=3660))
     assert strength_on(ancient, TODAY).best == strength_on(old, TODAY).best
     assert strength_on(old, TODAY).error == 0.5
+
+
+def test_a_level_at_its_target_is_not_under_it() -> None:
+    tank = a_tank(1, "Only")
+    assert [under_target(level, tank) for level in (49.0, 50.0, 51.0)] == [True, False, False]
+
+
+@pytest.mark.parametrize(
+    ("product", "unit", "words"),
+    [
+        (BLEACH, "g", "hypochlorite is a liquid: give its amount as a volume."),
+        (GRANULES, "mL", "granules is a solid: give its amount as a weight."),
+    ],
+)
+def test_a_liquid_is_measured_and_a_solid_weighed(
+    product: Sanitizer, unit: str, words: str
+) -> None:
+    shed = Shed(a_setup(a_tank(1, "Only", sanitizer=product.key), sanitizers=(product,)))
+    shed.fill()
+    dose = DoseAdded(at=shed.now, by="RM", tank=1, product=product.key, amount=Amount(5.0, unit))
+    (fault,) = check(shed.shift, dose, shed.now).faults
+    assert plain(fault.message) == words
+    other = replace(dose, amount=Amount(0.5, "mL" if unit == "g" else "g"))
+    assert faults(shed, other) == []
+    for nothing in (0.0, -1.0, float("inf")):
+        assert faults(shed, replace(other, amount=replace(other.amount, value=nothing))) == [
+            "amount"
+        ]
+
+
+@pytest.mark.parametrize("value", [0.0, 14.0])
+def test_a_standard_may_be_at_the_end_of_what_is_possible(value: float) -> None:
+    event = InstrumentChecked(
+        at=START, by="RM", instrument=Instrument.PH_METER, standard=value, found=value
+    )
+    assert faults(Shed(), event) == []
+    beyond = replace(event, found=value + (0.1 if value else -0.1))
+    assert faults(Shed(), beyond) == ["found"]
 
 
 def test_what_a_set_up_knows_answers_the_calculator() -> None:

@@ -61,6 +61,11 @@ USABLE = "To be reviewed by 2026-06-07."
         (replace(METER, checked_on=ahead(-8)), Level.WATCH, "Its check is due by 2026-05-09."),
         (replace(METER, checked_on=ahead(-7)), None, "Checked; due again by 2026-05-10."),
         (
+            replace(METER, check_days=4, checked_on=ahead(-2)),
+            None,
+            "Checked; due again by 2026-05-09.",
+        ),
+        (
             replace(METER, check_days=1, checked_on=TODAY),
             Level.WATCH,
             "Its check is due by 2026-05-08.",

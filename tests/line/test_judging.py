@@ -128,13 +128,10 @@ def test_within_a_deadband_a_limit_is_not_kept_yet() -> None:
     spec = a_tank(1, "First")
     assert judging.under_critical(27, spec, back=2.5)
     assert not judging.under_critical(27.5, spec, back=2.5)  # written as 28
-    assert judging.over_label(98, spec, back=2.5)
-    assert not judging.over_label(97, spec, back=2.5)
-    assert judging.under_ph(6.55, spec, back=0.1)
-    assert not judging.under_ph(6.6, spec, back=0.1)
-    assert judging.over_ph(7.45, spec, back=0.1)
-    assert not judging.over_ph(7.4, spec, back=0.1)
-    assert not judging.over_ph(7.0, spec, back=3.0)  # at the target all is well
+    assert judging.is_over(98, 100, Kind.CONCENTRATION, back=2.5)
+    assert not judging.is_over(97, 100, Kind.CONCENTRATION, back=2.5)
+    assert judging.is_under(6.55, 6.5, Kind.PH, back=0.1)
+    assert not judging.is_under(6.6, 6.5, Kind.PH, back=0.1)
 
 
 @pytest.mark.parametrize(

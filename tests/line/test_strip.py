@@ -7,7 +7,15 @@ from hypothesis import strategies as st
 from msgspec.structs import replace
 
 from tests.shed import a_setup
-from washmon.line.reading import PADS_MG_L, SCALES_MG_L, strip_range, usable_pads
+from washmon.line.events import Method
+from washmon.line.reading import (
+    PADS_MG_L,
+    SCALES_MG_L,
+    level_range,
+    peracetic_range,
+    strip_range,
+    usable_pads,
+)
 from washmon.line.validate_watching import pads_rise_from_nothing
 
 
@@ -18,6 +26,25 @@ def test_a_pad_stands_for_the_range_between_the_half_ways_to_its_neighbours() ->
 
 def test_a_value_between_two_pads_was_guessed_to_half_the_distance() -> None:
     assert strip_range(44.0) == (37.75, 50.0)
+
+
+def test_over_the_last_pad_the_top_is_open() -> None:
+    assert strip_range(300.0, (0.0, 50.0, 200.0)) == (200.0, 400.0)
+    assert strip_range(200.0, (0.0, 50.0, 200.0)) == (125.0, 300.0)
+    assert strip_range(0.0, (0.0, 50.0, 200.0)) == (0.0, 25.0)
+
+
+@pytest.mark.parametrize(
+    ("method", "chlorine", "peracetic"),
+    # A kit is 10 % off, a meter 5 %; a strip for peracetic acid 25 %: common practice.
+    [(Method.KIT, 5.0, 5.0), (Method.METER, 2.5, 2.5), (Method.STRIP, None, 12.5)],
+)
+def test_a_reading_may_mean_so_much_more_or_less(
+    method: Method, chlorine: float | None, peracetic: float
+) -> None:
+    expected = (37.5, 75.0) if chlorine is None else (50.0 - chlorine, 50.0 + chlorine)
+    assert level_range(50.0, method) == expected
+    assert peracetic_range(50.0, method) == (50.0 - peracetic, 50.0 + peracetic)
 
 
 @given(st.lists(st.floats(allow_nan=True, allow_infinity=True), max_size=6))

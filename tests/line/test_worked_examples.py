@@ -466,6 +466,15 @@ def test_where_no_acid_is_due(texts: dict[str, str], field: str, words: str) -> 
     assert faults("acid", {**TUB, **texts})[field].startswith(words)
 
 
+def test_gas_first_let_in_leaves_the_ph_higher_in_the_likely_water_than_in_the_softest() -> None:
+    texts = {**TUB, "alkalinity": "150", "alkalinity-low": "120", "kind": "carbon_dioxide"}
+    data = result("acid", texts).data
+    # As told above: about 7.4, not under 7.3; half of the whole, and the whole within its ends.
+    assert float(str(data["ph_after_first"])) == pytest.approx(7.37, abs=0.005)
+    assert float(str(data["lowest_ph_after_first"])) == pytest.approx(7.32, abs=0.005)
+    assert 2 * float(str(data["amount"])) == pytest.approx(float(str(data["whole"])))
+
+
 def test_an_alkalinity_may_be_its_own_least_and_most() -> None:
     exactly = {"alkalinity": "100", "alkalinity-low": "100", "alkalinity-high": "100"}
     found = told("acid", {**TUB, **exactly})

@@ -257,6 +257,8 @@ def test_a_decision_covers_what_was_known_when_it_was_made_and_no_more() -> None
 
 def test_batches_of_one_minute_are_told_in_the_order_of_the_journal() -> None:
     shed = good()
+    for text in "abc":
+        shed.tell(NoteWritten(at=shed.now, by="RM", text=text))
     for lot in ("L-2", "L-1"):
         shed.tell(BatchWashed(at=shed.now, by="RM", tanks=(1,), lot=lot))
     shed.wait(1).read(fac=20, ph=7.0)

@@ -5,8 +5,10 @@ import pytest
 from tests.shed import Shed, a_peracetic_setup
 from washmon.line.events import Method, ReadingTaken
 from washmon.line.flags import Condition, Level
+from washmon.line.message import say
 from washmon.rules import all_rules
 from washmon.rules.base import RuleScope
+from washmon.units import UnitSystem
 
 
 class PaaShed(Shed):
@@ -124,3 +126,15 @@ def test_peroxide_that_was_read_over_its_limit_stops() -> None:
     assert flag.level is Level.STOP
     shed.paa(50, peroxide=40)
     assert shed.flag("peroxide-limit") is None
+
+
+def test_acid_over_the_law_is_told_with_what_was_read_and_the_most_there_may_be() -> None:
+    # 21 CFR 173.315(a)(5): 80 ppm.
+    shed = Shed(a_peracetic_setup())
+    shed.fill()
+    shed.read(paa_mg_l=81.0)
+    flag = shed.flag("paa-limit")
+    assert flag is not None
+    said = say(flag.why, UnitSystem.METRIC).replace("\N{NO-BREAK SPACE}", " ")
+    assert said.startswith("81 ppm is over the most that label and law allow, 80 ppm.")
+    assert flag.since == shed.now

@@ -115,9 +115,9 @@ def under_low(level_mg_l: float, spec: Tank, *, back: float = 0.0) -> bool:
     return is_under(level_mg_l, spec.limits.low_mg_l, Kind.CONCENTRATION, back=back)
 
 
-def under_target(level_mg_l: float, spec: Tank, *, back: float = 0.0) -> bool:
+def under_target(level_mg_l: float, spec: Tank) -> bool:
     """Tell whether a level is under the target, which is no limit but what a dose aims at."""
-    return is_under(level_mg_l, spec.limits.target_mg_l, Kind.CONCENTRATION, back=back)
+    return is_under(level_mg_l, spec.limits.target_mg_l, Kind.CONCENTRATION)
 
 
 def over_high(level_mg_l: float, spec: Tank) -> bool:
@@ -125,9 +125,9 @@ def over_high(level_mg_l: float, spec: Tank) -> bool:
     return is_over(level_mg_l, spec.limits.high_mg_l, Kind.CONCENTRATION)
 
 
-def over_label(level_mg_l: float, spec: Tank, *, back: float = 0.0) -> bool:
+def over_label(level_mg_l: float, spec: Tank) -> bool:
     """Tell whether a level is over what label and law allow."""
-    return is_over(level_mg_l, most_mg_l(spec), Kind.CONCENTRATION, back=back)
+    return is_over(level_mg_l, most_mg_l(spec), Kind.CONCENTRATION)
 
 
 def most_mg_l(spec: Tank) -> float:
@@ -208,15 +208,14 @@ def judge_hedp(hedp_mg_l: float, spec: Tank) -> Breach | None:
 # pH, which means something only where chlorine is kept.
 
 
-def under_ph(ph: float, spec: Tank, *, back: float = 0.0) -> bool:
+def under_ph(ph: float, spec: Tank) -> bool:
     """Tell whether a pH is under the low limit."""
-    return spec.peracetic is None and is_under(ph, spec.ph.low, Kind.PH, back=back)
+    return spec.peracetic is None and is_under(ph, spec.ph.low, Kind.PH)
 
 
-def over_ph(ph: float, spec: Tank, *, back: float = 0.0) -> bool:
-    """Tell whether a pH is over the high limit; a deadband ends at the target."""
-    limit = max(spec.ph.high - back, spec.ph.target)
-    return spec.peracetic is None and is_over(ph, limit, Kind.PH)
+def over_ph(ph: float, spec: Tank) -> bool:
+    """Tell whether a pH is over the high limit."""
+    return spec.peracetic is None and is_over(ph, spec.ph.high, Kind.PH)
 
 
 def over_critical_ph(ph: float, spec: Tank) -> bool:
