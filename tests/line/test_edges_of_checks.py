@@ -11,25 +11,31 @@ from msgspec.structs import replace
 from tests.line.test_calculations import TRADE, result
 from tests.shed import START, Shed, a_peracetic_setup, a_setup, a_tank
 from washmon.chemistry.hypochlorite import StrengthBasis, caustic_per_mol, typical_density_kg_l
+from washmon.chemistry.neutralising import Neutraliser
 from washmon.line.calculations import CALCULATIONS
 from washmon.line.check import check
 from washmon.line.check_training import course_faults, sign_off_faults
+from washmon.line.deviating import Deviations
 from washmon.line.events import (
     BatchWashed,
+    ClockChanged,
     DoseAdded,
     Event,
+    HandedOver,
+    HoldPlaced,
     Instrument,
     InstrumentChecked,
     LinePaused,
     LineResumed,
     Method,
+    NoteWritten,
     ReadingTaken,
     SecondSwapped,
     TankFilled,
 )
 from washmon.line.fill_water import FillWater
 from washmon.line.finding import Fault, second_at
-from washmon.line.fitness import as_checked, unfit_now
+from washmon.line.fitness import as_checked, marked_anew, unfit_now
 from washmon.line.flag_events import FlagShelved
 from washmon.line.flags import Amount, Level, StepKind
 from washmon.line.gate import Gate
@@ -38,6 +44,7 @@ from washmon.line.message import Message, say
 from washmon.line.mixing import verifies
 from washmon.line.pins import hash_pin
 from washmon.line.plan import Plan
+from washmon.line.practice_events import BehindTheScenes
 from washmon.line.product import caustic_of
 from washmon.line.registers import Device, Pack
 from washmon.line.setup import Person, Role, Sanitizer, SanitizerKind
@@ -458,8 +465,128 @@ def test_what_a_set_up_knows_answers_the_calculator() -> None:
         "hedp": 0.6,
         "density": 1.12,
     }
-    assert known["dose"](acid, acid.tanks[0]).keys() & {"strength", "basis"} == set()
+    for key in ("dose", "alkalinity", "container"):
+        assert known[key](acid, acid.tanks[0]).keys() & {"strength", "basis"} == set()
+        assert known[key](setup, replace(setup.tanks[0], sanitizer="lye")).get("strength") is None
+    solid = replace(setup, sanitizers=(replace(GRANULES, key="bleach"),))
+    assert "basis" not in known["alkalinity"](solid, solid.tanks[0])
+    assert known["alkalinity"](setup, setup.tanks[0])["strength"] == 12.5
+    made = replace(setup.sanitizers[0], made_on=TODAY)
+    aged = replace(setup, sanitizers=(made,))
+    assert known["container"](aged, aged.tanks[0])["made"] == TODAY
     assert known["dose"](setup, setup.tanks[0])["strength"] == 12.5
+
+
+@pytest.mark.parametrize("seconds", [60, 61])
+def test_a_clock_may_be_a_minute_ahead_and_no_more(seconds: int) -> None:
+    shed = good()
+    note = NoteWritten(at=shed.now + timedelta(seconds=seconds), by="RM", text="x")
+    assert faults(shed, note) == ([] if seconds == 60 else ["at"])
+
+
+@pytest.mark.parametrize(
+    ("to", "words"),
+    [
+        ("XX", "XX is not in the set-up."),
+        ("", "– is not in the set-up."),
+        ("TK", "TK is a line worker: a shift is led by a supervisor or a manager."),
+        ("RM", ""),
+    ],
+)
+def test_a_shift_is_handed_to_somebody_who_may_lead_it(to: str, words: str) -> None:
+    shed = good()
+    found = check(shed.shift, HandedOver(at=shed.now, by="RM", to=to), shed.now).faults
+    assert plain(*(one.message for one in found)) == words
+
+
+def test_only_practice_has_anything_behind_the_scenes() -> None:
+    shed = good()
+    event = BehindTheScenes(at=shed.now, by="RM", hint="x")
+    practice = replace(shed.shift, started=replace(shed.shift.started, practice=True))
+    assert [one.field for one in check(shed.shift, event, shed.now).faults] == [""]
+    assert check(practice, event, shed.now).faults == ()
+
+
+@pytest.mark.parametrize(
+    ("chances", "fields"),
+    [
+        ((), []),
+        ((0.0, 1.0), []),
+        ((None, 0.5), []),
+        ((0.5,), ["chances"]),
+        ((0.5, 1.01), ["chances"]),
+        ((-0.01, 0.5), ["chances"]),
+    ],
+)
+def test_a_hold_has_a_chance_for_each_of_its_batches_or_none(
+    chances: tuple[float | None, ...], fields: list[str]
+) -> None:
+    shed = good()
+    seqs = tuple(entry.seq for entry in shed.wash(2))
+    hold = HoldPlaced(
+        at=shed.now, by="RM", tank=1, batches=seqs, reason="cold water", chances=chances
+    )
+    assert faults(shed, hold) == fields
+    assert faults(shed, replace(hold, batches=(), chances=())) == ["batches"]
+    assert faults(shed, replace(hold, batches=(0,), chances=())) == ["batches"]
+    assert faults(shed, replace(hold, tank=7, chances=())) == ["tank"]
+
+
+def test_a_clock_that_was_set_by_a_second_moves_what_was_before_by_a_second() -> None:
+    shed = good()
+    note = shed.tell(NoteWritten(at=shed.now, by="RM", text="x"))
+    for by_s in (1, -1):
+        shed.tell(ClockChanged(at=shed.now, by="RM", by_s=by_s))
+        moved = next(one for one in shed.shift.entries if one.seq == note.seq)
+        expected = {1: 1, -1: 0}[by_s]
+        assert moved.event.at == note.event.at + timedelta(seconds=expected)
+
+
+@pytest.mark.parametrize(
+    "changes",
+    [
+        {"readings": frozenset({1}), "batches": frozenset({2})},
+        {"batches": frozenset({1}), "actions": frozenset({2})},
+        {"actions": frozenset({1}), "flags": 1},
+        {"flags": 1, "holds": 1},
+        {"holds": 1, "corrections": 1},
+        {"corrections": 1, "said": (Message("x"),)},
+        {"readings": frozenset({1}), "flags": 1},
+    ],
+)
+def test_whatever_deviates_deviates(changes: dict[str, object]) -> None:
+    assert not Deviations()
+    assert replace(Deviations(), **changes)
+    for name, value in changes.items():
+        assert replace(Deviations(), **{name: value})
+
+
+def test_where_no_mark_changes_the_shift_stays_the_very_same() -> None:
+    shed = Shed(a_setup(a_tank(1, "Only", second_volume_l=400.0)), registers=(METER,))
+    shed.fill()
+    shed.read(1, 50, ph=7.0, made_with={"fac_mg_l": "A"})
+    for _ in range(2):
+        shed.wait(1).fill(1, 400.0, second=True)
+        shed.read(1, 50, ph=7.0, made_with={"fac_mg_l": "A"}, second=True)
+    assert marked_anew(shed.shift) is shed.shift
+
+
+def test_what_can_be_chosen_in_the_calculator() -> None:
+    chosen = {
+        (one.key, field.key): [choice.key for choice in field.choices]
+        for one in CALCULATIONS
+        for field in one.fields
+        if field.choices
+    }
+    instruments = ["strip", "kit", "meter"]
+    assert chosen["dose", "method"] == chosen["alkalinity", "ph-method"] == instruments
+    acids = ["vinegar", "citric", "hydrochloric", "phosphoric", "sodium_bisulfate"]
+    assert sorted(chosen["acid", "kind"]) == sorted([*acids, "carbon_dioxide"])
+    assert sorted(chosen["alkalinity", "added"]) == sorted([*acids, "hypochlorite"])
+    assert chosen["neutralise", "agent"] == [agent.value for agent in Neutraliser]
+    for key in ("dose", "rise", "strength", "container", "alkalinity"):
+        assert sorted(chosen[key, "basis"]) == sorted(basis.value for basis in StrengthBasis)
+    assert chosen["dose", "solid"] == chosen["rise", "solid"] == ["", "yes"]
 
 
 def test_only_whether_it_is_solid_is_a_yes_or_no() -> None:
