@@ -21,19 +21,27 @@ from washmon.line.events import (
 )
 from washmon.line.flags import Amount, Level
 from washmon.line.gate import Gate
-from washmon.line.message import Message, say
+from washmon.line.message import Figure, Message, say
 from washmon.line.papers_asked import answers
 from washmon.line.pins import FIRST_WAIT, FREE_TRIES, LONGEST_WAIT, REMEMBERED, Pins, waiting, weak
 from washmon.line.record import missing
 from washmon.line.register_state import Stock, pressing, state_of, worst_first
-from washmon.line.registers import Container, Device, Pack, Paper, PaperKind, Registers, Thing
+from washmon.line.registers import (
+    Container,
+    Device,
+    Pack,
+    Paper,
+    PaperKind,
+    Registers,
+    Thing,
+)
 from washmon.line.registry import used_by
 from washmon.line.same import Same
 from washmon.line.setup import PhLimits, Price, Role
 from washmon.line.setup_changes import changes
 from washmon.line.signing import role_fault
 from washmon.line.site_events import PinSet
-from washmon.units import UnitSystem
+from washmon.units import Kind, UnitSystem
 
 TODAY = START.date()
 
@@ -136,6 +144,16 @@ def test_a_thing_tells_how_it_stands_to_the_day(
     stock = Stock(registers=Registers(things=(thing,)), setup=a_setup())
     state = state_of(thing, stock, TODAY)
     assert (state.level, plain(*state.words)) == (level, words)
+
+
+def test_what_is_left_is_told_in_litres_or_grams() -> None:
+    for amount, figure in (
+        (Amount(12_345.0, "mL"), Figure(12.345, Kind.VOLUME)),
+        (Amount(2500.0, "g"), Figure(2500.0, Kind.MASS)),
+    ):
+        drum = replace(DRUM, full=amount)
+        (left,) = state_of(drum, Stock(registers=Registers(things=(drum,))), TODAY).words
+        assert left.values == {"left": figure}
 
 
 def test_a_paper_whose_file_is_gone_says_so() -> None:

@@ -3,11 +3,16 @@
 from datetime import timedelta
 
 import pytest
+from msgspec.structs import replace
 
-from tests.shed import Shed, a_setup, a_tank
+from tests.shed import Shed, a_peracetic_setup, a_setup, a_tank
+from washmon.chemistry.hypochlorite import StrengthBasis
 from washmon.line.certain import Certain, certain_level, level_before
 from washmon.line.events import DoseAdded, Method, ReadingTaken, WaterExchanged
 from washmon.line.flags import Amount
+from washmon.line.peracetic import brought
+from washmon.line.product import dose, most_to, rise
+from washmon.line.setup import SanitizerKind
 
 # 40 mL of 125 g/L bring 10 mg/L to 500 L. A kit is 10 % off: what reads 30 may be 33 (tests of the
 # chemistry hold that against its source).
@@ -128,3 +133,57 @@ def test_what_comes_after_an_entry_does_not_count_for_it() -> None:
     reading = ReadingTaken(at=early, by="RM", tank=1, fac_mg_l=30.0)
     found = level_before(shed.shift, tank.fill, reading)
     assert (found.level_mg_l, found.unmeasured_at) == (30.0, None)
+
+
+@pytest.mark.parametrize("level", [0.0, 40.0])
+@pytest.mark.parametrize("which", ["bleach", "granules", "paa"])
+def test_what_is_dosed_raises_the_water_to_what_was_aimed_at(which: str, level: float) -> None:
+    """However much it is: what is poured in thins what was there, and takes part of the volume."""
+    products = {
+        "bleach": a_setup().sanitizers[0],
+        "granules": replace(
+            a_setup().sanitizers[0],
+            kind=SanitizerKind.CALCIUM,
+            strength=65.0,
+            basis=StrengthBasis.WEIGHT_PCT_AVAILABLE_CHLORINE,
+            density_kg_l=None,
+        ),
+        "paa": a_peracetic_setup().sanitizers[0],
+    }
+    product, volume_l, target = products[which], 500.0, 2000.0
+    amount = dose(product, volume_l, level, target)
+    gained = rise(product, volume_l, amount)
+    thinned = 0.0 if amount.unit == "g" else amount.value / 1000.0
+    was = level * volume_l / (volume_l + thinned)
+    assert was + gained == pytest.approx(target, rel=1e-6)
+    assert most_to(product, volume_l, level, target).value == pytest.approx(amount.value)
+
+
+def test_peroxide_and_stabiliser_stay_of_what_was_dosed_until_water_is_exchanged() -> None:
+    """By hand: 100 mL of 1.12 kg/L hold 11.2 g of peroxide (10 %) and 0.672 g of HEDP (0.6 %)."""
+    setup = a_peracetic_setup()
+    shed = Shed(setup)
+    shed.fill()
+
+    def held() -> tuple[float, float]:
+        fill = shed.shift.tank(1).fill
+        assert fill is not None
+        found = brought(setup, fill)
+        return found.peroxide_mg_l, found.hedp_mg_l
+
+    assert held() == (0.0, 0.0)
+    paa = DoseAdded(at=shed.now, by="RM", tank=1, product="paa", amount=Amount(100.0, "mL"))
+    shed.tell(paa)
+    assert held() == pytest.approx((22.4, 1.344))
+    shed.wait(1).tell(replace(paa, at=shed.now))
+    assert held() == pytest.approx((44.8, 2.688))
+    shed.wait(1).tell(WaterExchanged(at=shed.now, by="RM", tank=1, volume_l=250.0))
+    assert held() == pytest.approx((22.4, 1.344))
+    shed.wait(1).read(paa_mg_l=30.0, peroxide_mg_l=30.0)  # more was there, it may have been
+    assert held() == pytest.approx((30.0, 1.344))
+    shed.wait(1).read(paa_mg_l=30.0, peroxide_mg_l=10.0)
+    assert held() == pytest.approx((30.0, 1.344))
+    shed.wait(1).tell(replace(paa, at=shed.now, product="unknown"))
+    assert held() == pytest.approx((30.0, 1.344))
+    shed.wait(1).tell(WaterExchanged(at=shed.now, by="RM", tank=1, volume_l=500.0))
+    assert held() == (0.0, 0.0)

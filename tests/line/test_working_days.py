@@ -3,7 +3,7 @@
 from datetime import date, timedelta
 
 import numpy as np
-from hypothesis import given
+from hypothesis import example, given
 from hypothesis import strategies as st
 
 from tests.shed import a_setup
@@ -19,6 +19,7 @@ DAYS = st.dates(date(2000, 1, 1), date(2100, 1, 1))
     st.sets(st.sampled_from(WEEK), min_size=1),
     st.lists(st.integers(-20, 820), max_size=30),
 )
+@example(date(2026, 5, 4), 4, set(WEEK), [0, 4])  # closed on the first day, and on the last
 def test_they_are_those_of_numpy(
     made: date, span: int, worked: set[Weekday], closed: list[int]
 ) -> None:

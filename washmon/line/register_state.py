@@ -61,10 +61,11 @@ def worst_first(stock: Stock, today: date) -> list[tuple[Thing, State]]:
     """Return all that is registered with its state: what presses first, what is retired last."""
     found = [(one, state_of(one, stock, today)) for one in stock.registers.things]
 
-    def place(one: tuple[Thing, State]) -> tuple[int, int, str]:
+    def place(one: tuple[Thing, State]) -> tuple[bool, int, int, str]:
         thing, state = one
         pressing = -1 if state.level is None else state.level.rank
-        return (2 if thing.retired_on else -pressing, _ORDER[type(thing)], thing.name.casefold())
+        retired, name = thing.retired_on is not None, thing.name.casefold()
+        return retired, -pressing, _ORDER[type(thing)], name
 
     return sorted(found, key=place)
 
