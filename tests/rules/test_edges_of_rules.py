@@ -311,3 +311,25 @@ def test_a_rinse_behind_a_tank_without_water_is_held_against_the_one_before_that
     alone.fill(2)
     alone.read(2, 50, ph=7.0, turbidity_ntu=12.0)
     assert alone.noted("rinse-carry", 2) is None
+
+
+def test_a_container_that_aged_is_told_with_its_days_and_its_warmth() -> None:
+    # Adam & Gordon (1999), by hand: 125 g/L at 30 °C, 76 % after 30 days.
+    old = replace(
+        a_setup().sanitizers[0], made_on=START.date() - timedelta(days=30), storage_c=30.0
+    )
+    shed = Shed(a_setup(a_tank(1, "Only"), sanitizers=(old,)))
+    assert shed.flag("product-weak") is None  # nothing is kept with it yet
+    shed.fill()
+    assert "should hold 94.6 g/L by now, 76 % of the 125 g/L on its label, after 30 days at" in (
+        plain(up(shed, "product-weak").why)
+    )
+
+
+def test_a_check_that_lacks_a_value_is_told_without_any() -> None:
+    for standard, found in ((None, 7.9), (7.0, None)):
+        shed = good()
+        failed = replace(a_check(shed, fit=False), standard=standard, found=found)
+        shed.tell(failed)
+        said = plain(up(shed, "instrument-unfit").why)
+        assert said.endswith("the pH meter may not be used.")

@@ -10,6 +10,7 @@ from washmon.forecast.forecast_cache import ForecastCache
 from washmon.line.events import (
     BatchWashed,
     Corrected,
+    DoseAdded,
     HoldPlaced,
     Limit,
     NoteWritten,
@@ -18,15 +19,23 @@ from washmon.line.events import (
     WaterExchanged,
 )
 from washmon.line.fill_water import FillWater
-from washmon.line.flags import Flag, Level
+from washmon.line.flags import Amount, Flag, Level
 from washmon.line.message import Message, say
-from washmon.line.setup import LabelBasis, Margins
+from washmon.line.setup import LabelBasis, Margins, TemperatureRule, TemperatureRuleKind
 from washmon.line.state import order
+from washmon.rules import all_rules
 from washmon.rules.base import Protects, RuleContext
+from washmon.rules.catalogue import thresholds
 from washmon.rules.discharge import before_discharge
 from washmon.rules.entering import check_entry, unheld
 from washmon.rules.holding import estimated, unestimated
-from washmon.rules.in_question import limits_failed, since_last_good_check, to_hold, windows
+from washmon.rules.in_question import (
+    bridged_below,
+    limits_failed,
+    since_last_good_check,
+    to_hold,
+    windows,
+)
 from washmon.units import UnitSystem
 
 
@@ -452,3 +461,115 @@ def test_acid_is_read_by_a_ph_after_it_mixed_or_not_at_all() -> None:
     assert context(shed).unread_acid() is None
     assert context(shed).unverified_ph() is not None
     assert order(shed.shift.tank(1).fills[-1].acids[-1]) < (shed.now, 0)
+
+
+@pytest.mark.parametrize(
+    ("kind", "listed", "least"),
+    [
+        (
+            TemperatureRuleKind.WARMER,
+            "water less than 2 °C warmer than the pulp",
+            "the water should be at least 12 °C",
+        ),
+        (
+            TemperatureRuleKind.NOT_COLDER,
+            "water more than 2 °C colder than the pulp",
+            "the water should be at least 8 °C",
+        ),
+    ],
+)
+def test_water_too_cold_is_told_with_what_it_should_be(
+    kind: TemperatureRuleKind, listed: str, least: str
+) -> None:
+    wanted = TemperatureRule(kind=kind, by_c=2.0)
+    shed = good(temperature_rule=wanted)
+    shed.read(water_c=7.0, pulp_c=10.0)
+    flag = up(shed, "water-too-cold")
+    assert plain(flag.why).startswith(f"The water is 7 °C, the pulp 10 °C; {least}.")
+    found = next(one for one in all_rules() if one.id == "water-too-cold")
+    assert [plain(one.what) for one in thresholds(found, shed.shift.setup)] == [listed]
+
+
+def test_what_a_second_fill_read_before_its_use_bridges_to_the_first_bad_check_in_use() -> None:
+    shed = good(second_volume_l=400.0)
+    shed.fill(1, 400.0, second=True)
+    shed.dose(1, 160, second=True)
+    shed.wait(6).read(1, 50, ph=7.0, second=True)
+    shed.swap()
+    washed = [entry.seq for entry in shed.wash(4)]
+    shed.wait(1).read(1, 15, ph=7.0)
+    chances = bridged_below(context(shed))
+    assert list(chances) == washed
+    found = list(chances.values())
+    assert found == sorted(found)
+    assert found[0] < 0.1
+    assert found[-1] > 0.9
+    dosed = good(second_volume_l=400.0)
+    dosed.fill(1, 400.0, second=True)
+    dosed.dose(1, 160, second=True)
+    dosed.wait(6).read(1, 50, ph=7.0, second=True)
+    dosed.swap()
+    dosed.wash(2)
+    dosed.tell(WaterExchanged(at=dosed.now, by="RM", tank=1, volume_l=50.0))
+    dosed.wash(2)
+    dosed.wait(1).read(1, 15, ph=7.0)
+    assert bridged_below(context(dosed)) == {}  # nobody knows what the exchange left
+
+
+def test_a_level_is_told_with_the_limit_that_it_is_under() -> None:
+    for level, rule, said in (
+        (20.0, "chlorine-critical", "20 ppm is under the critical low of 25 ppm:"),
+        (30.0, "chlorine-low", "30 ppm is under 35 ppm."),
+        (80.0, "chlorine-high", "80 ppm is over the operating high of 75 ppm."),
+    ):
+        shed = good()
+        shed.wait(1).read(fac=level, ph=7.0)
+        flag = up(shed, rule)
+        assert plain(flag.why).startswith(said)
+        assert flag.since == shed.now
+    for level, rule, said in (
+        (15.0, "paa-critical", "15 ppm is under the critical low of 20 ppm:"),
+        (25.0, "paa-low", "25 ppm is under 30 ppm."),
+        (75.0, "paa-high", "75 ppm is over the operating high of 70 ppm."),
+    ):
+        acid = Shed(a_peracetic_setup())
+        acid.fill()
+        acid.read(paa_mg_l=level)
+        assert plain(up(acid, rule).why).startswith(said)
+
+
+def test_gas_is_told_with_all_that_it_was_worked_out_from() -> None:
+    # 50 ppm of chloride, usual in fresh water, and half of all that was dosed.
+    shed = Shed()
+    shed.fill()
+    shed.dose(ml=400)  # 100 mg/L
+    shed.wait(6).read(fac=100, ph=5.2)
+    said = plain(up(shed, "ph-gas").why)
+    assert said.startswith("At pH 5.2, 100 ppm free chlorine and about 100 ppm chloride, still air")
+    assert said.endswith("0.5 ppm is the limit for 8 hours of work.")
+
+
+@pytest.mark.parametrize(
+    ("product", "said"),
+    [
+        ({"peroxide_pct": 20.0}, "bring 67 ppm hydrogen peroxide, over the limit of 59 ppm;"),
+        (
+            {"hedp_pct": 1.6},
+            "bring 5.4 ppm of the stabiliser HEDP, over the limit of 4.8 ppm;",
+        ),
+        ({}, ""),
+    ],
+)
+def test_what_all_doses_bring_beside_the_acid_is_held_against_the_law(
+    product: dict[str, float], said: str
+) -> None:
+    # 21 CFR 173.315(a)(5). 150 mL of 1.12 kg/L to 500 L: 3.36 mg/L for each percent.
+    shed = Shed(a_peracetic_setup(**product))
+    shed.fill()
+    dose = DoseAdded(at=shed.now, by="RM", tank=1, product="paa", amount=Amount(150.0, "mL"))
+    shed.tell(dose)
+    flag = shed.flag("peroxide-limit")
+    assert (flag is not None) is bool(said)
+    if flag is not None:
+        assert said in plain(flag.why)
+        assert (flag.level, flag.since) == (Level.ACT, dose.at)

@@ -375,8 +375,10 @@ def _bridged(
     batches = rule_context.tank.washed[before.batches : after.batches]
     was, now = value_of(before, "fac_mg_l"), value_of(after, "fac_mg_l")
     first, last = (_spread(rule_context.spec, one.event) for one in (before, after))
+    if not batches:
+        return {}
     count = len(batches)
-    stray = _STRAY * abs(was - now) / max(count, 1)
+    stray = _STRAY * abs(was - now) / count
     if rule_context.forecast is not None:
         stray = (
             rule_context.forecast.batch_mg_l.high - rule_context.forecast.batch_mg_l.low
