@@ -99,7 +99,7 @@ def test_the_legend_names_only_what_is_there(trend: Trend) -> None:
 
 
 def test_the_axis_counts_whole_batches_from_zero(trend: Trend) -> None:
-    axis = trend.plot.getAxis("bottom")
+    axis = trend.plot.axes["bottom"]
     for high in (3.0, 12.0, 97.0, 640.0):
         ((step, _),) = axis.tickSpacing(0, high, 300)
         assert step == int(step)
@@ -241,10 +241,10 @@ def test_a_plot_that_was_only_covered_is_not_drawn_anew(
 
 
 def test_items_are_kept_from_view_to_view(trend: Trend) -> None:
-    before = list(trend.plot.getPlotItem().items)
+    before = trend.plot.scene().items()
     for count in range(1, 20):
         trend.show_view(replace(VIEW, current=(run(*((x, 40.0) for x in range(count))),)))
-    assert trend.plot.getPlotItem().items == before
+    assert trend.plot.scene().items() == before
 
 
 def test_a_trend_takes_the_colours_of_a_new_theme(themed_app: QApplication, trend: Trend) -> None:

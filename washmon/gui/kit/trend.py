@@ -323,8 +323,7 @@ class Trend(QWidget):
         self._dressed = (shades.name, ratio, theme.scale())
         self.plot.dress()
         self.plot.setBackground(QColor(shades.card))
-        for name in ("left", "bottom"):
-            axis = self.plot.getAxis(name)
+        for axis in self.plot.axes.values():
             axis.setPen(cosmetic_pen(ratio, QColor(shades.border), 1))
             axis.setTextPen(QColor(shades.soft_ink))
         self.layers.dress(shades, ratio)

@@ -168,7 +168,7 @@ class Layers:
         self.ring = pg.ScatterPlotItem(antialias=True)
         for depth, item in enumerate(vars(self).values()):
             item.setZValue(depth)
-            plot.addItem(item, ignoreBounds=True)
+            plot.box.addItem(item, ignoreBounds=True)
         self._drawn: TrendView | None = None
         self._plot = plot
         self.point_at(None)

@@ -6,7 +6,7 @@ Only it and what is drawn on it know pyqtgraph.
 import pyqtgraph as pg
 from PySide6.QtCore import QEvent, QLocale, QPointF, QRectF, Qt, Signal, Slot
 from PySide6.QtGui import QColor, QMouseEvent, QPainter, QPaintEvent, QPen, QPixmap
-from PySide6.QtWidgets import QGestureEvent, QPinchGesture, QWidget
+from PySide6.QtWidgets import QGestureEvent, QPinchGesture, QSizePolicy, QWidget
 
 from washmon.gui.kit import theme
 from washmon.gui.kit.theme import Size
@@ -32,8 +32,12 @@ class Axis(pg.AxisItem):
         return [QLocale().toString(round(value)) if value >= 0 else "" for value in values]
 
 
-class Plot(pg.PlotWidget):
-    """The bare plot: wheel and pinch zoom, drag pans, double-click shows all; no menu."""
+class Plot(pg.GraphicsView):
+    """The bare plot: wheel and pinch zoom, drag pans, double-click shows all.
+
+    It is put together from box and axes: the library's own plot makes forty widgets of a menu with
+    each, be it shown or not, and takes half of the time for that.
+    """
 
     pointed = Signal(QPointF)
     left = Signal()
@@ -41,14 +45,22 @@ class Plot(pg.PlotWidget):
     held = Signal()
 
     def __init__(self, parent: QWidget | None = None) -> None:
-        axes = {"bottom": Axis("bottom", 44), "left": Axis("left", 30)}
-        super().__init__(parent, axisItems=axes, enableMenu=False)
-        self.hideButtons()
-        self.setFrameShape(pg.PlotWidget.Shape.NoFrame)
+        super().__init__(parent)
+        self.enableMouse(False)  # the box takes it
+        self.box = pg.ViewBox(enableMenu=False)
+        self.axes = {"bottom": Axis("bottom", 44), "left": Axis("left", 30)}
+        self.centralLayout.setContentsMargins(1, 1, 1, 1)
+        self.centralLayout.setSpacing(0)
+        self.centralLayout.addItem(self.axes["left"], 0, 0)
+        self.centralLayout.addItem(self.box, 0, 1)
+        self.centralLayout.addItem(self.axes["bottom"], 1, 1)
+        for axis in self.axes.values():
+            axis.linkToView(self.box)
+            axis.setZValue(0.5)  # over the box
+        self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Expanding)
         self.setFocusPolicy(Qt.FocusPolicy.NoFocus)  # it takes no key
         self.viewport().grabGesture(Qt.GestureType.PinchGesture)
         self.viewport().setAttribute(Qt.WidgetAttribute.WA_OpaquePaintEvent)
-        self.box = self.getViewBox()
         self.box.sigRangeChangedManually.connect(self._hold)
         self._drawn = QPixmap()
         self.stale = True  # whether what was drawn last is no longer what is shown
@@ -57,11 +69,10 @@ class Plot(pg.PlotWidget):
     def dress(self) -> None:
         """Give the axes the type of the program, as large as it is now."""
         self.stale = True
-        for name in ("left", "bottom"):
-            axis = self.getAxis(name)
+        for axis in self.axes.values():
             axis.setStyle(tickFont=theme.font(Size.TINY, tabular=True), tickTextOffset=5)
-        self.getAxis("left").setWidth(theme.px(30))
-        self.getAxis("bottom").setHeight(theme.px(22))
+        self.axes["left"].setWidth(theme.px(30))
+        self.axes["bottom"].setHeight(theme.px(22))
 
     @Slot(object)
     def _hold(self, _axes: object) -> None:
