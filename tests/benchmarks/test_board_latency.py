@@ -8,6 +8,7 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from datetime import timedelta
 from pathlib import Path
+from typing import NamedTuple, Self
 
 import numpy as np
 import pyqtgraph as pg
@@ -16,7 +17,7 @@ from PySide6.QtCore import QEvent, QEventLoop, QObject, Qt, Slot
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication, QWidget
 
-from tests.benchmarks.ratio import TRIES, until_under
+from tests.benchmarks.ratio import TRIES
 from tests.shed import a_setup, a_tank
 from washmon.gui.board_page import BoardPage
 from washmon.gui.client import RecorderClient
@@ -37,6 +38,8 @@ TANKS = 6
 EVENTS = 1500
 HOURS = 10
 ROUNDS = 25
+WORK = 6.5
+"""So many times the processor time of its bare ingredients an entry may take."""
 LAPTOP_PX = (1366, 768)
 WAIT = QEventLoop.ProcessEventsFlag.WaitForMoreEvents
 """As the program does between events: a loop that spins takes time from the recorder's thread."""
@@ -98,6 +101,22 @@ def opened(app: QApplication, folder: Path) -> Iterator[MainWindow]:
     QApplication.sendPostedEvents(None, QEvent.Type.DeferredDelete.value)
 
 
+class Took(NamedTuple):
+    """A time by the clock, and how long processors worked for this program in it."""
+
+    wall_s: float
+    work_s: float
+
+    @classmethod
+    def by_now(cls) -> Self:
+        """Return the time as it is."""
+        return cls(time.perf_counter(), time.process_time())
+
+    def since(self) -> "Took":
+        """Return what has passed since this time."""
+        return Took(time.perf_counter() - self.wall_s, time.process_time() - self.work_s)
+
+
 class Painted(QObject):
     """Knows whether a plot was painted, and no sheet over it, since what stands in it changed."""
 
@@ -125,7 +144,7 @@ def settle(app: QApplication) -> None:
         app.processEvents()
 
 
-def entered_s(app: QApplication, window: MainWindow, page: BoardPage, value: str) -> float:
+def entered(app: QApplication, window: MainWindow, page: BoardPage, value: str) -> Took:
     """Type a reading of tank 1 and return the time from the last Enter to the painted trend."""
     page.open_entry(EntryKind.READING, tank=1)
     sheet = page.entries.sheet
@@ -148,29 +167,29 @@ def entered_s(app: QApplication, window: MainWindow, page: BoardPage, value: str
     plot = trend.findChild(pg.GraphicsView)
     assert plot is not None
     painted = Painted(plot, sheet)
-    start = time.perf_counter()
+    start = Took.by_now()
     QTest.keyClick(target, Qt.Key.Key_Return)
     while not painted.is_new:
         app.processEvents(WAIT)
-        assert time.perf_counter() - start < 10, "no answer"
-    took = time.perf_counter() - start
+        assert start.since().wall_s < 10, "no answer"
+    took = start.since()
     assert window.snapshot is not None
     assert window.snapshot.shift is not None
     assert window.snapshot.shift.last_seq > before
     return took
 
 
-def rested_s(app: QApplication, window: MainWindow, page: BoardPage, value: str) -> float:
+def rested(app: QApplication, window: MainWindow, page: BoardPage, value: str) -> Took:
     """Enter a reading, then let the forecast that follows it be drawn, as no hand is so fast."""
     before = window.snapshot.forecasts[1].readings if window.snapshot else 0
-    took = entered_s(app, window, page, value)
+    took = entered(app, window, page, value)
     while window.snapshot and window.snapshot.forecasts[1].readings == before:
         app.processEvents()
     settle(app)
     return took
 
 
-def bare_s(app: QApplication, path: Path) -> list[float]:
+def bare_times(app: QApplication, path: Path) -> list[Took]:
     """Return times of one durable commit and one redraw of the same curve, with nothing around."""
     db = sqlite3.connect(path, isolation_level=None)
     db.execute("PRAGMA journal_mode=WAL")
@@ -185,48 +204,54 @@ def bare_s(app: QApplication, path: Path) -> list[float]:
     times = []
     for turn in range(ROUNDS):
         painted = Painted(plot)
-        start = time.perf_counter()
+        start = Took.by_now()
         db.execute("BEGIN IMMEDIATE")
         db.execute("INSERT INTO journal (body) VALUES (?)", (b"x" * 300,))
         db.execute("COMMIT")
         curve.setData(batches, 50 + 5 * np.sin(batches + turn))
         while not painted.is_new:
             app.processEvents(WAIT)
-        times.append(time.perf_counter() - start)
+        times.append(start.since())
     plot.close()
     db.close()
     return times
 
 
-def lower_quartile(times: list[float]) -> float:
+def lower_quartile(times: list[Took]) -> Took:
     """Return what three in four are slower than: the rest of the machine adds, it never takes."""
-    return statistics.quantiles(times, n=4)[0]
+    walls, works = zip(*times, strict=True)
+    return Took(statistics.quantiles(walls, n=4)[0], statistics.quantiles(works, n=4)[0])
 
 
-def measured(app: QApplication, folder: Path) -> float:
+def measured(app: QApplication, folder: Path) -> Took:
     """Return how many times as long as its bare ingredients an entry takes to the drawn Board."""
     folder.mkdir()
-    bare = bare_s(app, folder / "bare.db")
+    bare = bare_times(app, folder / "bare.db")
     with opened(app, folder) as window:
         page = window.rooms.page(Room.BOARD)
         assert isinstance(page, BoardPage)
-        ours = [rested_s(app, window, page, str(48 + turn % 4)) for turn in range(ROUNDS)]
-    bare += bare_s(app, folder / "bare.db")  # before and after, so that a slow spell hits both
-    ours_s, base_s = lower_quartile(ours), lower_quartile(bare)
+        ours = [rested(app, window, page, str(48 + turn % 4)) for turn in range(ROUNDS)]
+    bare += bare_times(app, folder / "bare.db")  # so that a slow spell hits both
+    mine, base = lower_quartile(ours), lower_quartile(bare)
+    ratio = Took(mine.wall_s / base.wall_s, mine.work_s / base.work_s)
     sys.stdout.write(
-        f"Enter to drawn Board {1000 * ours_s:.1f} ms (median {1000 * statistics.median(ours):.1f})"
-        f", bare commit and redraw {1000 * base_s:.1f} ms, ratio {ours_s / base_s:.2f}\n"
+        f"Enter to drawn Board {1000 * mine.wall_s:.1f} ms, bare commit and redraw "
+        f"{1000 * base.wall_s:.1f} ms, ratio {ratio.wall_s:.2f}; of processor time "
+        f"{1000 * mine.work_s:.1f} and {1000 * base.work_s:.1f} ms, ratio {ratio.work_s:.2f}\n"
     )
-    return ours_s / base_s
+    return ratio
 
 
 @pytest.mark.benchmark_ratio
 def test_enter_to_drawn_board_stays_near_a_commit_and_a_redraw(
     qapp: QApplication, tmp_path: Path
 ) -> None:
-    ratio = min(  # whatever else the machine does can only make it look slower
-        until_under(7.0, (measured(qapp, tmp_path / str(turn)) for turn in range(TRIES)))
-    )
-    # On two cores that six processes want 4 to 9 in seven of ten runs, at most 24, where it was 9
-    # to 36 while all that the sheet had covered was drawn before the first frame; the aim is 1.6.
-    assert ratio < 12.0
+    found = []
+    for turn in range(TRIES):  # whatever else the machine does can only make it look slower
+        found.append(measured(qapp, tmp_path / str(turn)))
+        if found[-1].wall_s < 7 and found[-1].work_s < WORK:
+            break
+    # Of processor time, which a busy machine lengthens less, 4.2 to 5.0. By the clock 3 to 11 on
+    # two cores that eight processes want: there a commit takes from 5 to 20 ms. The aim is 1.6.
+    assert min(one.work_s for one in found) < WORK
+    assert min(one.wall_s for one in found) < 12
