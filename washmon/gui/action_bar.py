@@ -80,7 +80,7 @@ class ActionBar(QWidget):
         super().__init__(parent)
         self.buttons: dict[Action, PressButton] = {}
         self.actions_: dict[Action, QAction] = {}
-        self.curtain = Curtain(self)
+        self.curtain = Curtain(self, self._shown)
         self.more = PressButton(
             tr("More"), Rank.SECONDARY, "Alt+M", parent=self, then=self.more_asked
         )
@@ -118,10 +118,13 @@ class ActionBar(QWidget):
     def allow(self, actions: frozenset[Action]) -> None:
         """Leave only these pressable."""
         for action, button in self.buttons.items():
-            if button.isEnabled() is not (action in actions):
-                self.curtain.forget()
             button.setEnabled(action in actions)
             self.actions_[action].setEnabled(action in actions)
+
+    def _shown(self) -> object:
+        """Return all that it is drawn from."""
+        buttons = self.buttons.values()
+        return [(one.label, one.isEnabled(), one.isHidden()) for one in buttons]
 
     def allows(self, action: Action) -> bool:
         """Tell whether this can be asked for now."""
@@ -146,7 +149,6 @@ class ActionBar(QWidget):
 
     def fit(self) -> None:
         """Show the buttons that have room, those that are needed most before the others."""
-        self.curtain.forget()
         margins = self.contentsMargins()
         room = self.width() - 24 - margins.left() - margins.right() - self.more.sizeHint().width()
         offered = [place for place in _PLACES if self.actions_[place.action].isVisible()]

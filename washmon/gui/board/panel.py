@@ -119,7 +119,9 @@ class TankPanel(QWidget):
         self._view: PanelView | None = None
         self.state = StateCard(self)
         self.trend_card = TrendCard(self)
-        self.curtain = Curtain(self)
+        self.levelled: tuple[int, ...] = ()
+        """How the row of columns laid it out."""
+        self.curtain = Curtain(self, self._shown)
         vbox(
             (self.state, 0, Qt.AlignmentFlag.AlignTop), (self.trend_card, 1), on=self, gap_px=GAP_PX
         )
@@ -138,6 +140,10 @@ class TankPanel(QWidget):
         """How tall the card is, is said by the row of columns, and the plot takes what is left."""
         return False
 
+    def _shown(self) -> object:
+        """Return all that it is drawn from."""
+        return self._view, self.state.plan.count.text(), self.levelled
+
     @property
     def trend(self) -> LateTrend:
         """The plot."""
@@ -149,7 +155,6 @@ class TankPanel(QWidget):
             self.tick(now)
             return False
         self._view = view
-        self.curtain.forget()
         self.state.show_view(view)
         self.state.tick(now)
         self.trend_card.show_view(view)
@@ -158,7 +163,6 @@ class TankPanel(QWidget):
     def tick(self, now: datetime) -> None:
         """Count the wait down."""
         if self._view is not None and self._view.step.wait is not None:
-            self.curtain.forget()
             self.state.tick(now)
 
     @Slot()

@@ -32,7 +32,6 @@ class Columns(QScrollArea):
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self._panels: list[TankPanel] = []
-        self._levelled: tuple[int, ...] = ()
         self._row_widget = QWidget()
         self._row_widget.setObjectName("scrolled")
         self._row = hbox(on=self._row_widget, gap_px=GAP_PX)
@@ -92,11 +91,9 @@ class Columns(QScrollArea):
         least = [next((one for one in each if one <= room), each[-1]) for each in heights]
         tallest = max(*least, min(room, theme.px(_CARD_PX)) if count <= _FEW else 0)
         left = self.viewport().height() - tallest - GAP_PX
-        before, self._levelled = self._levelled, (width, across, beside, tallest, left)
         for panel, each in zip(self._panels, heights, strict=True):
             fold = next(fold for fold, height in enumerate(each) if height <= tallest)
-            if self._levelled != before or fold != panel.state.plan.folded:
-                panel.curtain.forget()
+            panel.levelled = (width, across, beside, tallest, left, fold)
             panel.state.fold(fold)
             panel.state.setFixedHeight(tallest)
             panel.trend_card.setVisible(left >= LOWEST_TREND_PX)

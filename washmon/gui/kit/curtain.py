@@ -25,13 +25,14 @@ LIFT_MS = 100
 class Curtain(QWidget):
     """A picture of ``part``, which lies over it for a moment.
 
-    Whoever changes what the part shows calls :meth:`forget`; nothing that is missed stays for
-    longer than that moment.
+    It is laid only while ``shown`` returns what it did when the picture was taken: all that the
+    part is drawn from. What that misses stays for no longer than the moment.
     """
 
-    def __init__(self, part: QWidget) -> None:
+    def __init__(self, part: QWidget, shown: Callable[[], object]) -> None:
         super().__init__(part)
         self.part = part
+        self._shown, self._of = shown, object()
         self._picture: QPixmap | None = None
         self.setAttribute(Qt.WidgetAttribute.WA_OpaquePaintEvent)  # Qt draws nothing under it
         self.setAttribute(Qt.WidgetAttribute.WA_TransparentForMouseEvents)
@@ -39,11 +40,18 @@ class Curtain(QWidget):
 
     @property
     def is_due(self) -> bool:
-        """Whether there is something to take a picture of, and none was taken."""
-        return self._picture is None and self.part.isVisible()
+        """Whether there is something to take a picture of, and none was taken of it as it is."""
+        return self.part.isVisible() and not self._is_true
+
+    @property
+    def _is_true(self) -> bool:
+        size = self.part.size() * self.part.devicePixelRatioF()
+        picture = self._picture
+        return picture is not None and picture.size() == size and self._shown() == self._of
 
     def take(self) -> None:
         """Take a picture of the part upon the paper that it lies on."""
+        self._of = self._shown()
         ratio = self.part.devicePixelRatioF()
         self._picture = QPixmap(self.part.size() * ratio)
         self._picture.setDevicePixelRatio(ratio)
@@ -56,11 +64,14 @@ class Curtain(QWidget):
         self._picture = None
         self.hide()
 
+    def check(self) -> None:
+        """Show the part itself, if the picture is no longer like it."""
+        if not self.isHidden() and not self._is_true:
+            self.forget()
+
     def lay(self) -> None:
         """Lay the picture over the part, if there is one of it as it is."""
-        if self._picture is None or self._picture.size() != (
-            self.part.size() * self.part.devicePixelRatioF()
-        ):
+        if not self._is_true:
             self.forget()
             return
         self.setGeometry(self.part.rect())
@@ -91,7 +102,9 @@ class Curtains(QObject):
             app.focusChanged.connect(self._follow_focus)
 
     def renew(self) -> None:
-        """Take pictures of what has changed under an open sheet."""
+        """Know that something may have changed: under an open sheet, take pictures of that."""
+        for curtain in self._curtains():
+            curtain.check()
         if self._sheet is not None:
             self._take.start(TAKE_MS)
 
