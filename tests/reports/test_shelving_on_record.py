@@ -9,10 +9,11 @@ from pypdf import PdfReader
 
 from tests.gui.board.scenes import ME
 from tests.shed import Shed, a_setup, a_tank
-from washmon.gui.logbook import shift_tables
+from washmon.gui.logbook.shift_tables import listing
 from washmon.line.flag_events import FlagUnshelved
 from washmon.reports.csv_export import export
 from washmon.reports.printed import printed
+from washmon.reports.record_lists import LISTS
 from washmon.reports.tables import ACTIONS
 
 
@@ -51,9 +52,9 @@ def test_the_printed_record_lists_what_was_shelved_beside_the_flags(shed: Shed) 
 
 
 def test_the_flags_of_the_logbook_say_from_when_to_when_and_by_whom(shed: Shed) -> None:
-    listing = shift_tables.flags(shed.shift, ME)
-    place = listing.heads.index("Shelved")
-    assert [row[place].text for row in listing.rows] == ["07:12–07:17 RM"]
+    listed = listing(LISTS["flags"], shed.shift, ME)
+    place = listed.heads.index("Shelved")
+    assert [row[place].text for row in listed.rows] == ["07:12–07:17 RM"]
 
 
 def test_a_shift_without_any_has_no_such_column() -> None:
@@ -61,6 +62,6 @@ def test_a_shift_without_any_has_no_such_column() -> None:
     shed.fill()
     shed.wait(10).read(fac=30, ph=7.0)
     shed.look()
-    assert "Shelved" not in shift_tables.flags(shed.shift, ME).heads
+    assert "Shelved" not in listing(LISTS["flags"], shed.shift, ME).heads
     said = " ".join(p.extract_text() for p in PdfReader(io.BytesIO(printed(shed.shift))).pages)
     assert "Shelved for a while" not in said

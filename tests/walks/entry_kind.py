@@ -17,7 +17,7 @@ from washmon.gui.entry.ask import Ask
 from washmon.gui.entry.entry_list import correctable
 from washmon.gui.entry.forms import build, sheet_for
 from washmon.gui.kit.sheet_spec import TypedEntry as Typed
-from washmon.gui.logbook.shift_tables import actions, corrections
+from washmon.gui.logbook.shift_tables import listing
 from washmon.line.check import check
 from washmon.line.events import Corrected, Event
 from washmon.line.fold import fold
@@ -26,6 +26,7 @@ from washmon.line.kinds import EntryKind, entry_kind, menu_words
 from washmon.line.message import Message, say
 from washmon.reports.cells import written
 from washmon.reports.printed import printed
+from washmon.reports.record_lists import LISTS
 from washmon.reports.tables import ACTIONS
 from washmon.rules.event_text import event_text
 from washmon.sessions.file import compose, parse
@@ -71,9 +72,11 @@ def corrected(shed: Shed, entry: Entry) -> None:
 def shown(shed: Shed) -> None:
     """Look for it in Logbook, CSV and print, as it was and as it is."""
     now = SAID.replace("7-A", "7-B")
-    listed = [[cell.text for cell in row] for row in actions(shed.shift, PERSON).rows]
+    listed = [
+        [cell.text for cell in row] for row in listing(LISTS["actions"], shed.shift, PERSON).rows
+    ]
     assert ["Sample", now] in [row[1:3] for row in listed]
-    told = " ".join(cell.text for cell in corrections(shed.shift, PERSON).rows[0])
+    told = " ".join(cell.text for cell in listing(LISTS["corrections"], shed.shift, PERSON).rows[0])
     assert SAID in told
     assert now in told
     columns = [one.name for one in ACTIONS.columns]

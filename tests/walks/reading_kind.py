@@ -19,13 +19,14 @@ from washmon.gui.entry.forms import build, sheet_for
 from washmon.gui.help_page import HelpPage
 from washmon.gui.kit.sheet_spec import TypedEntry as Typed
 from washmon.gui.kit.text import Text
-from washmon.gui.logbook.shift_tables import corrections, readings
+from washmon.gui.logbook.shift_tables import listing
 from washmon.line.check import check
 from washmon.line.events import Corrected, ReadingTaken
 from washmon.line.journal import decode, encode
 from washmon.line.kinds import EntryKind
 from washmon.reports.cells import written
 from washmon.reports.printed import printed
+from washmon.reports.record_lists import LISTS
 from washmon.reports.tables import READINGS
 from washmon.rules.event_text import event_text
 from washmon.sessions.imported.log import parse_log
@@ -63,7 +64,7 @@ def on_screen(shed: Shed, event: ReadingTaken) -> None:
     assert said == "Reading tank 1: dissolved oxygen 8.2 ppm", said
     panel = present(see(shed), PERSON).panels[0]
     assert ("Oxygen", "8.2 ppm") in [(one.name, plain(one.text)) for one in panel.values]
-    listed = readings(shed.shift, PERSON)
+    listed = listing(LISTS["readings"], shed.shift, PERSON)
     at = listed.heads.index("Oxygen")
     assert "8.2 ppm" in [plain(row[at].text) for row in listed.rows]
     page = HelpPage()
@@ -93,7 +94,9 @@ def corrected(shed: Shed, event: ReadingTaken, seq: int) -> None:
     wrong = Corrected(at=shed.now, by="TK", entry=seq, reason="misread", instead=right)
     assert check(shed.shift, wrong, shed.now).faults == ()
     shed.tell(wrong)
-    told = " ".join(plain(cell.text) for cell in corrections(shed.shift, PERSON).rows[0])
+    told = " ".join(
+        plain(cell.text) for cell in listing(LISTS["corrections"], shed.shift, PERSON).rows[0]
+    )
     assert "8.2 ppm" in told
     assert "7.4 ppm" in told
 

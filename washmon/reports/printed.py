@@ -13,13 +13,13 @@ from washmon.line.journal import GENESIS, Entry, paper_number
 from washmon.line.learned import OfProgram
 from washmon.line.signing import Signed, SigningStage, signing
 from washmon.line.state import ShiftState
+from washmon.reports import printed_lists as lists
 from washmon.reports import printed_parts as parts
 from washmon.reports.csv_export import suggested_name
 from washmon.reports.files import written_aside
 from washmon.reports.paper import Bold, PaperSize, Running, Sheet
-from washmon.reports.printed_readings import readings
 from washmon.reports.printed_summary import summary
-from washmon.reports.printed_watching import critical, flags, watching
+from washmon.reports.printed_watching import critical, watching
 from washmon.reports.printed_words import full
 from washmon.units import UnitSystem
 
@@ -241,13 +241,13 @@ _PARTS: tuple[parts.Part, ...] = (
     watching,
     summary,
     parts.trends,
-    readings,
-    parts.actions,
-    parts.batches,
-    parts.lots,
-    parts.holds,
-    parts.corrections,
-    flags,
+    lists.readings,
+    lists.actions,
+    lists.batches,
+    lists.lots,
+    lists.holds,
+    lists.corrections,
+    lists.flags,
     parts.people,
     signatures,
     integrity,

@@ -20,7 +20,7 @@ from washmon.gui.entry.ask import Ask
 from washmon.gui.entry.entry_list import correctable
 from washmon.gui.entry.forms import FORMS, build, sheet_for
 from washmon.gui.kit.sheet_spec import TypedEntry as Typed
-from washmon.gui.logbook.shift_tables import actions, batches, corrections, readings
+from washmon.gui.logbook.shift_tables import listing
 from washmon.line import events, flag_events
 from washmon.line.check import check
 from washmon.line.events import Correctable, Corrected, Event
@@ -43,6 +43,7 @@ from washmon.line.setup import LineSetup
 from washmon.line.state import ShiftState
 from washmon.reports.cells import written
 from washmon.reports.printed import printed
+from washmon.reports.record_lists import LISTS
 from washmon.reports.tables import ACTIONS, BATCHES, READINGS
 from washmon.rules.event_text import event_text
 from washmon.sessions.file import compose, parse
@@ -126,9 +127,11 @@ def test_a_kind_is_told_folded_listed_exported_printed_replayed_and_kept(kind: E
     said = plain(event_text(event, setup, PERSON.say))
     assert said
     assert "{" not in said
-    lists = (actions, readings, batches, corrections)
     listed = [
-        plain(cell.text) for made in lists for row in made(shed.shift, PERSON).rows for cell in row
+        plain(cell.text)
+        for key in ("actions", "readings", "batches", "corrections")
+        for row in listing(LISTS[key], shed.shift, PERSON).rows
+        for cell in row
     ]
     assert (said in listed) is bool(kind.action and kind.in_actions)
     tables = (ACTIONS, READINGS, BATCHES)

@@ -5,11 +5,12 @@ from PySide6.QtCore import Qt
 from tests.gui.entry.bench import Bench
 from tests.some import some
 from washmon.gui.context import UserContext
-from washmon.gui.logbook import shift_tables
+from washmon.gui.logbook.shift_tables import listing
 from washmon.line.events import BatchWashed, HoldPlaced, Limit, ReadingTaken
 from washmon.line.flags import Flag
 from washmon.line.journal import Entry
 from washmon.line.kinds import EntryKind
+from washmon.reports.record_lists import LISTS
 from washmon.units import UnitSystem
 
 ENTER = Qt.Key.Key_Return
@@ -87,12 +88,12 @@ def test_the_logbook_lists_the_chance_of_each_lot_and_batch(bench: Bench) -> Non
     bench.qtbot.waitUntil(lambda: bool(bench.snapshot.shift and bench.snapshot.shift.holds))
     shift, person = bench.snapshot.shift, UserContext("RM", UnitSystem.METRIC, ".")
     assert shift is not None
-    holds = shift_tables.holds(shift, person)
+    holds = listing(LISTS["holds"], shift, person)
     (row,) = holds.rows
     likely = row[holds.heads.index("Under critical low")].text
     assert likely.startswith("L-1: ")
     assert "L-2: about " in likely
-    batches = shift_tables.batches(shift, person)
+    batches = listing(LISTS["batches"], shift, person)
     at = batches.heads.index("Under critical low")
     said = [row[at].text.replace("\N{NO-BREAK SPACE}", " ") for row in batches.rows]
     assert len(said) == 8

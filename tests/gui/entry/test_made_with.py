@@ -10,10 +10,11 @@ from tests.gui.stand import Key
 from tests.shed import START
 from washmon.gui.entry.entry_list import EntryList
 from washmon.gui.entry.round import Round
-from washmon.gui.logbook.shift_tables import readings
+from washmon.gui.logbook.shift_tables import listing
 from washmon.line.events import Corrected, InstrumentChecked, Method, ReadingTaken, RegistersTold
 from washmon.line.kinds import EntryKind
 from washmon.line.registers import Device, Pack, PackKind, Thing
+from washmon.reports.record_lists import LISTS
 
 TODAY = START.date()
 METER = Device(
@@ -87,8 +88,8 @@ def test_what_is_unfit_is_told_on_the_sheet_and_marked_in_every_list(bench: Benc
     ]
     bench.entry.shut()
     read(bench)
-    listing = readings(bench.shift, bench.person)
-    assert listing.rows[-1][listing.heads.index("Made with")].text == "Meter A: check overdue"
+    listed = listing(LISTS["readings"], bench.shift, bench.person)
+    assert listed.rows[-1][listed.heads.index("Made with")].text == "Meter A: check overdue"
     entries: EntryList = bench.entry.list
     entries.open(bench.shift, bench.person)
     assert "(not fit: Meter A, check overdue)" in entries.list.item(0).text()

@@ -11,10 +11,11 @@ from pypdf import PdfReader
 from tests.shed import Shed, a_peracetic_setup, a_setup, a_tank
 from washmon.gui.context import UserContext
 from washmon.gui.kit.state_mark import MarkState as Mark
-from washmon.gui.logbook.shift_tables import batches, readings
+from washmon.gui.logbook.shift_tables import listing
 from washmon.line.setup import LabelBasis, LineSetup, Look, TemperatureRule, TemperatureRuleKind
 from washmon.reports.cells import written
 from washmon.reports.printed import printed
+from washmon.reports.record_lists import LISTS
 from washmon.reports.tables import BATCHES, READINGS, Table
 from washmon.units import UnitSystem
 
@@ -24,7 +25,7 @@ PERSON = UserContext("RM", UnitSystem.METRIC)
 
 def marks(shed: Shed) -> dict[str, Mark | None]:
     """What stands in the newest line of the list, and how it is marked."""
-    row = readings(shed.shift, PERSON).rows[-1]
+    row = listing(LISTS["readings"], shed.shift, PERSON).rows[-1]
     return {cell.text.replace("\N{NO-BREAK SPACE}", " "): cell.look for cell in row if cell.text}
 
 
@@ -65,7 +66,7 @@ def test_a_value_is_marked_by_its_limit(
     found = marks(shed)
     looks = [look for said, look in found.items() if said == text]
     if "pulp_c" in values:
-        row = readings(shed.shift, PERSON).rows[-1]
+        row = listing(LISTS["readings"], shed.shift, PERSON).rows[-1]
         looks = [cell.look for cell in row if "20" in cell.text and cell.look] or looks
     assert looks[0] == (None if mark is None else Mark(mark))
     plain, marked = unmarked(shed.shift.setup), words(shed)
@@ -105,7 +106,7 @@ def test_a_batch_that_stayed_too_short_is_marked_on_screen_paper_and_in_its_file
     shed = Shed(a_setup(a_tank(1, "First", critical_contact_s=30.0)))
     shed.fill()
     shed.wash(1, contact_s=contact_s)
-    (row,) = batches(shed.shift, PERSON).rows
+    (row,) = listing(LISTS["batches"], shed.shift, PERSON).rows
     said = f"{contact_s:g}\N{NO-BREAK SPACE}s"
     assert [cell.look for cell in row if cell.text == said] == [mark]
     printed_words = words(shed)

@@ -6,11 +6,12 @@ from pypdf import PdfReader
 
 from tests.shed import CHAIN, Shed, in_a_line
 from washmon.gui.context import UserContext
-from washmon.gui.logbook.shift_tables import actions
+from washmon.gui.logbook.shift_tables import listing
 from washmon.line.events import LinePaused, LineResumed
 from washmon.line.fold import fold
 from washmon.line.journal import encode
 from washmon.reports.printed import printed
+from washmon.reports.record_lists import LISTS
 from washmon.reports.tables import ACTIONS
 from washmon.sessions.file import compose, parse
 from washmon.units import UnitSystem
@@ -27,7 +28,7 @@ def paused() -> Shed:
 
 def test_the_list_the_paper_and_the_csv_tell_a_pause() -> None:
     shed = paused()
-    rows = actions(shed.shift, UserContext("RM", UnitSystem.METRIC)).rows
+    rows = listing(LISTS["actions"], shed.shift, UserContext("RM", UnitSystem.METRIC)).rows
     listed = [[cell.text for cell in row[1:4]] for row in rows][-2:]
     assert listed == [
         ["Pause of the line", "Line paused: belt torn", "RM"],

@@ -20,7 +20,7 @@ from washmon.gui.kit.text import Text
 from washmon.gui.logbook.decision import DecisionCard
 from washmon.gui.logbook.logbook import Logbook
 from washmon.gui.logbook.shift_page import ShiftPage, ShiftSummaryPage
-from washmon.gui.logbook.shift_tables import corrections, readings
+from washmon.gui.logbook.shift_tables import listing
 from washmon.line.events import Corrected, Decision, ReadingTaken
 from washmon.line.fold import fold
 from washmon.line.journal import SITE
@@ -28,6 +28,7 @@ from washmon.line.pins import hash_pin
 from washmon.line.setup import Role
 from washmon.line.site_events import PinSet
 from washmon.reports.printed import printed
+from washmon.reports.record_lists import LISTS
 from washmon.store.store import Store
 from washmon.units import UnitSystem
 
@@ -284,7 +285,7 @@ def test_an_entry_that_came_late_says_when_it_was_written_down() -> None:
     at = shed.now
     shed.wait(10).tell(ReadingTaken(at=at, by="RM", tank=1, fac_mg_l=50))
     shed.wait(10).tell(ReadingTaken(at=at, by="RM", tank=1, fac_mg_l=48))
-    remarks = [row[-1].text for row in readings(shed.shift, READER).rows]
+    remarks = [row[-1].text for row in listing(LISTS["readings"], shed.shift, READER).rows]
     assert remarks == ["", "Written down at 07:20."]
 
 
@@ -293,7 +294,9 @@ def test_peracetic_acid_is_judged_by_its_own_limits() -> None:
     shed.fill()
     for level in (50, 25, 15):
         shed.tell(ReadingTaken(at=shed.now, by="RM", tank=1, fac_mg_l=1, paa_mg_l=level, ph=4.0))
-    looks = [[cell.look for cell in row] for row in readings(shed.shift, READER).rows]
+    looks = [
+        [cell.look for cell in row] for row in listing(LISTS["readings"], shed.shift, READER).rows
+    ]
     assert [[look for look in row if look] for row in looks] == [
         [],
         [MarkState.ACT],
@@ -308,7 +311,10 @@ def test_a_second_correction_says_what_the_first_had_made_of_the_entry() -> None
     for level in (98, 46):
         right = ReadingTaken(at=read.event.at, by="RM", tank=1, fac_mg_l=level)
         shed.tell(Corrected(at=shed.now, by="TK", entry=read.seq, reason="no", instead=right))
-    rows = [[cell.text for cell in row] for row in corrections(shed.shift, READER).rows]
+    rows = [
+        [cell.text for cell in row]
+        for row in listing(LISTS["corrections"], shed.shift, READER).rows
+    ]
     assert ["48" in rows[0][2], "98" in rows[0][3]] == [True, True]
     assert ["98" in rows[1][2], "46" in rows[1][3]] == [True, True]
     words = " ".join(

@@ -9,9 +9,10 @@ from tests.gui.logbook.conftest import READER
 from tests.shed import Shed, a_peracetic_setup, a_setup
 from washmon.gui.context import UserContext
 from washmon.gui.kit.text import Text
-from washmon.gui.logbook import shift_tables
+from washmon.gui.logbook.shift_tables import listing
 from washmon.gui.logbook.summary_table import SummaryTable
 from washmon.line.events import ReadingTaken
+from washmon.reports.record_lists import LISTS
 from washmon.reports.summing import summarize
 from washmon.units import UnitSystem
 
@@ -23,9 +24,9 @@ def test_the_batches_say_how_much_active_chlorine_they_met_for_how_long(sign: st
     shed.wait(1).read(1, 50, ph=7.0, water_c=20)
     shed.wash(1, contact_s=90)
     shed.wash(1)
-    listing = shift_tables.batches(shed.shift, UserContext("RM", UnitSystem.METRIC, sign))
-    column = listing.heads.index("CT, mg min/L")
-    timed, untimed = (row[column].text for row in listing.rows)
+    listed = listing(LISTS["batches"], shed.shift, UserContext("RM", UnitSystem.METRIC, sign))
+    column = listed.heads.index("CT, mg min/L")
+    timed, untimed = (row[column].text for row in listed.rows)
     assert sign in timed
     # 79.3 % HOCl at pH 7.0: pKa 7.58 at 20 °C (Morris 1966).
     assert float(timed.replace(sign, ".")) == pytest.approx(50 * 1.5 * 0.793, rel=0.002)
@@ -37,7 +38,7 @@ def test_no_column_of_exposure_where_no_batch_was_timed() -> None:
     shed.fill()
     shed.wait(1).read(1, 50, ph=7.0)
     shed.wash(1)
-    assert "CT, mg min/L" not in shift_tables.batches(shed.shift, READER).heads
+    assert "CT, mg min/L" not in listing(LISTS["batches"], shed.shift, READER).heads
 
 
 def words_of(qtbot: QtBot, shed: Shed) -> list[str]:
@@ -77,5 +78,5 @@ def test_the_hour_that_comes_twice_is_told_apart_in_the_lists() -> None:
     shed.wait(60).read(1, 50, ph=7.0)
     shed.now = datetime(2026, 11, 1, 1, 30, tzinfo=timezone(timedelta(hours=-5)))
     shed.read(1, 47, ph=7.0)
-    times = [row[0].text for row in shift_tables.readings(shed.shift, READER).rows]
+    times = [row[0].text for row in listing(LISTS["readings"], shed.shift, READER).rows]
     assert times == ["01:30", "01:30 UTC-05:00"]

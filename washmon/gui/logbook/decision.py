@@ -18,11 +18,10 @@ from washmon.gui.kit.message_line import MessageLine
 from washmon.gui.kit.state_mark import MarkState, StateMark
 from washmon.gui.kit.text import Text, Tone
 from washmon.gui.kit.theme import Size
-from washmon.gui.logbook.logbook_words import decision_word
-from washmon.gui.logbook.shift_tables import held_words
 from washmon.line.events import Decision, HoldReleased
 from washmon.line.setup import DECIDERS
 from washmon.line.state import Hold, ShiftState
+from washmon.reports.record_lists import DECISION_WORDS, held_words
 from washmon.reports.record_view import hold_row
 
 
@@ -48,7 +47,7 @@ class DecisionCard(Card):
         self.decision = ChoiceField(
             "decision",
             tr("What happens to them"),
-            tuple((one.value, decision_word(one)) for one in Decision),
+            tuple((one.value, tr(DECISION_WORDS[one])) for one in Decision),
         )
         self.reason = TextField("reason", tr("Done to product, why"))
         self.found = TextField("found", tr("Found"), value=hold.placed.reason)

@@ -7,7 +7,6 @@ from PySide6.QtCore import QDate, QLocale
 from washmon.gui.context import UserContext
 from washmon.gui.i18n import tr
 from washmon.gui.kit.state_mark import MarkState
-from washmon.line.events import Decision
 from washmon.line.flags import Level, StepKind
 from washmon.line.setup import Role
 from washmon.line.signing import GivenSignature, Signing, SigningStage
@@ -60,16 +59,6 @@ def cost_words(cost: Cost, currency: str, person: UserContext) -> str:
     )
     money = f"{amount}\N{NO-BREAK SPACE}{currency}"
     return money if cost.whole else tr("at least {cost}", cost=money)
-
-
-def decision_word(decision: Decision) -> str:
-    """Return what was decided on held batches."""
-    return {
-        Decision.WASH_AGAIN: tr("Wash again"),
-        Decision.DIVERT: tr("Divert"),
-        Decision.DISCARD: tr("Discard"),
-        Decision.RELEASE: tr("Release"),
-    }[decision]
 
 
 def done_word(kind: StepKind, count: int) -> str:

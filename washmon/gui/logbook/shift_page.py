@@ -3,7 +3,6 @@
 What is shown when a shift has ended: its record, the summary first.
 """
 
-from collections.abc import Callable
 from typing import Any
 
 from PySide6.QtCore import Signal, Slot
@@ -16,22 +15,22 @@ from washmon.gui.kit.boxes import Stretch, foot_row, page_column
 from washmon.gui.kit.buttons import PressButton, Rank
 from washmon.gui.kit.confirm import leave_or_ask
 from washmon.gui.kit.message_line import MessageLine
-from washmon.gui.logbook import shift_tables
 from washmon.gui.logbook.decision import DecisionCard
 from washmon.gui.logbook.export_bar import ExportBar, trouble_words
 from washmon.gui.logbook.learned import Learned
 from washmon.gui.logbook.record_parts import ReadShift, read_record
 from washmon.gui.logbook.shift_head import ShiftHeading
+from washmon.gui.logbook.shift_tables import listing
 from washmon.gui.logbook.signing_bar import SigningBar
 from washmon.gui.logbook.summary_table import SummaryTable
-from washmon.gui.logbook.table import ListedPage, Listing
+from washmon.gui.logbook.table import ListedPage
 from washmon.line.state import ShiftState
 from washmon.recorder.exporting import PrintOn
 from washmon.reports.csv_export import suggested_name
+from washmon.reports.record_lists import LISTS
 from washmon.reports.summing import summarize
 from washmon.reports.tables import ACTIONS, BATCHES, HOLDS, READINGS, SUMMARIES, Table
 
-Listed = Callable[[ShiftState, UserContext], Listing]
 _LOWEST_PX = 150
 """Each tab scrolls by itself down to this height, so that the foot stays in sight."""
 
@@ -92,28 +91,12 @@ class ShiftPage(QWidget):
         self._connect()
         self._offer_listed()
 
-    def _listings(self) -> dict[str, tuple[str, Listed, str]]:
-        """Return each tab after the first: its words, its rows, what it says when empty."""
-        return {
-            "readings": (tr("Readings"), shift_tables.readings, tr("Nothing was measured.")),
-            "actions": (tr("Actions and notes"), shift_tables.actions, ""),
-            "batches": (tr("Batches"), shift_tables.batches, tr("No batch was washed.")),
-            "flags": (tr("Flags"), shift_tables.flags, tr("No flag came up.")),
-            "holds": (tr("Holds"), shift_tables.holds, tr("Nothing was held.")),
-            "lots": (tr("Lots"), shift_tables.lots, tr("No lot was named.")),
-            "corrections": (
-                tr("Corrections"),
-                shift_tables.corrections,
-                tr("No entry was corrected."),
-            ),
-        }
-
     def _add_pages(self) -> None:
         self.tabs.addTab(tr("Summary"))
         self.pages.addWidget(self.summary)
-        for key, (words, _, nothing) in self._listings().items():
-            self.lists[key] = ListedPage(nothing)
-            self.tabs.addTab(words)
+        for key, listed in LISTS.items():
+            self.lists[key] = ListedPage(tr(listed.nothing))
+            self.tabs.addTab(tr(listed.title))
             self.pages.addWidget(self.lists[key])
 
     def _lay_out(self) -> None:
@@ -176,10 +159,10 @@ class ShiftPage(QWidget):
         self.alarm.warn(alarm)
         self.signing.show_record(record, person)
         self.summary.show_summaries(summarize(shift), person)
-        for at, (key, (words, listed, _)) in enumerate(self._listings().items(), 1):
-            listing = listed(shift, person)
-            self.lists[key].show_listing(listing)
-            self.tabs.setTabText(at, f"{words}  {len(listing.rows)}")
+        for at, (key, listed) in enumerate(LISTS.items(), 1):
+            rows = listing(listed, shift, person)
+            self.lists[key].show_listing(rows)
+            self.tabs.setTabText(at, f"{tr(listed.title)}  {len(rows.rows)}")
         self._show_cards(shift, person)
         self.pages.show()
         self._allow(allowed=True)

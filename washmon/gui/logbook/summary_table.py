@@ -20,13 +20,13 @@ from washmon.gui.logbook.logbook_words import (
     DASH,
     batches_word,
     cost_words,
-    decision_word,
     done_word,
     percent,
 )
 from washmon.gui.logbook.share_bar import ShareBar
 from washmon.line.message import Message
 from washmon.line.words import amount_figure
+from washmon.reports.record_lists import DECISION_WORDS
 from washmon.reports.summary import LevelSummary, TankSummary, TimeShares, Used
 from washmon.units import Kind
 
@@ -348,7 +348,7 @@ def _holds(tank: TankSummary, _person: UserContext) -> Fact:
     if not tank.holds:
         return Fact(tr("none"))
     said = [batches_word(tank.batches_held)]
-    said += [decision_word(decision).lower() for decision in dict.fromkeys(tank.decisions)]
+    said += [tr(DECISION_WORDS[decision]).lower() for decision in dict.fromkeys(tank.decisions)]
     if tank.open_holds:
         said.append(tr("{count} still open", count=tank.open_holds))
     return Fact(", ".join(said), MarkState.STOP if tank.open_holds else None)

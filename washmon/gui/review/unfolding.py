@@ -14,13 +14,14 @@ from washmon.gui.kit.boxes import STRETCH, hbox, vbox
 from washmon.gui.kit.buttons import PressButton, Rank
 from washmon.gui.kit.state_mark import MarkState, StateMark
 from washmon.gui.kit.text import Text, Tone
-from washmon.gui.logbook import shift_tables
+from washmon.gui.logbook.shift_tables import listing
 from washmon.gui.logbook.table import FactsModel, FactsTable, Listing
 from washmon.line.deviating import Deviations, asked_for_an_act
 from washmon.line.events import ReadingTaken
 from washmon.line.kinds import LISTED_ACTIONS
 from washmon.line.state import ShiftState
 from washmon.reports.lines import lines
+from washmon.reports.record_lists import LISTS
 from washmon.reports.record_view import batch_rows, flag_rows
 
 
@@ -35,24 +36,26 @@ class RecordPart(NamedTuple):
 
 def parts_of(shift: ShiftState, found: Deviations, person: UserContext) -> tuple[RecordPart, ...]:
     """Return the parts of a record, as the Logbook lists them."""
-    readings = [line.seq in found.readings for line in lines(shift, ReadingTaken)]
-    batches = [row.line.seq in found.batches for row in batch_rows(shift)]
-    actions = [line.seq in found.actions for line in lines(shift, *LISTED_ACTIONS)]
-    flags = [asked_for_an_act(record) for record in flag_rows(shift)]
-    holds = shift_tables.holds(shift, person)
-    corrections = shift_tables.corrections(shift, person)
-    return (
-        _part("holds", tr("Holds"), holds, [True] * len(holds.rows)),
-        _part("readings", tr("Readings"), shift_tables.readings(shift, person), readings),
-        _part("flags", tr("Flags"), shift_tables.flags(shift, person), flags),
-        _part("corrections", tr("Corrections"), corrections, [True] * len(corrections.rows)),
-        _part("batches", tr("Batches"), shift_tables.batches(shift, person), batches),
-        _part("actions", tr("Actions and notes"), shift_tables.actions(shift, person), actions),
+    deviating = {
+        "readings": [line.seq in found.readings for line in lines(shift, ReadingTaken)],
+        "flags": [asked_for_an_act(record) for record in flag_rows(shift)],
+        "batches": [row.line.seq in found.batches for row in batch_rows(shift)],
+        "actions": [line.seq in found.actions for line in lines(shift, *LISTED_ACTIONS)],
+    }
+    return tuple(
+        _part(key, listing(LISTS[key], shift, person), deviating.get(key))
+        for key in ("holds", "readings", "flags", "corrections", "batches", "actions")
     )
 
 
-def _part(key: str, words: str, listing: Listing, deviates: list[bool]) -> RecordPart:
-    return RecordPart(key, words, listing, tuple(at for at, one in enumerate(deviates) if one))
+def _part(key: str, rows: Listing, deviates: list[bool] | None) -> RecordPart:
+    """Return a part; of holds and corrections each deviates."""
+    places = (
+        range(len(rows.rows))
+        if deviates is None
+        else (at for at, one in enumerate(deviates) if one)
+    )
+    return RecordPart(key, tr(LISTS[key].title), rows, tuple(places))
 
 
 _BORDER_PX = 4
