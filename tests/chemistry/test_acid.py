@@ -128,3 +128,9 @@ def test_the_density_goes_with_the_strength(kind: AcidKind, pct: float, density:
     assert acid_mol_per_unit(kind, pct, 1.3) == pytest.approx(
         pct / 100 * 1.3 / ACIDS[kind].g_per_mol
     )
+
+
+def test_what_is_sold_has_a_density_where_its_strength_needs_one() -> None:
+    told = {kind: ACIDS[kind].density_kg_l for kind in AcidKind}
+    needed = {AcidKind.HYDROCHLORIC: 1.156, AcidKind.PHOSPHORIC: 1.579}
+    assert told == pytest.approx(dict.fromkeys(AcidKind, 0.0) | needed, rel=1e-3)

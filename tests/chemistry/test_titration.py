@@ -215,6 +215,14 @@ def test_a_move_within_the_error_of_the_readings_rules_out_no_hard_water(
     assert alkalinity_from_response(before, after, ph, ph + move, 0.1).high_mg_l == 2000.0
 
 
+def test_a_move_beyond_the_error_of_both_readings_rules_out_the_hardest_water() -> None:
+    # 0.15 is just more than two readings that are off against each other by 0.1 / root two each.
+    before = at_ph(tank_water(40.0, 7.8, 15.0, 10.0), 7.6)
+    after = with_acid(before, AcidKind.HYDROCHLORIC, 3e-5)
+    found = alkalinity_from_response(before, after, 7.6, 7.6 - 0.15, 0.1)
+    assert found.best_mg_l < found.high_mg_l < 2000.0
+
+
 def test_a_coarse_strip_tells_less_than_a_meter() -> None:
     true = at_ph(tank_water(150.0, 7.8, 15.0, 50.0), 8.2)
     acid = acid_needed_mol_l(true, 7.2, AcidKind.HYDROCHLORIC)

@@ -167,6 +167,7 @@ def test_a_log_that_a_crash_left_goes_aside_with_its_file(tmp_path: Path, backup
     aside = restore(backup, target, minutes(90))
     assert aside is not None
     assert aside.with_name(aside.name + "-wal").read_bytes() == b"left over"
+    assert not aside.with_name(aside.name + "-shm").exists()  # SQLite makes it anew from the log
     assert not target.with_name("shed.db-wal").exists()
 
 

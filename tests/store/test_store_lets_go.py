@@ -4,6 +4,7 @@ Windows keeps others off a file that is open; elsewhere a drive can't be pulled.
 """
 
 import gc
+import os
 from collections.abc import Callable, Iterator
 from pathlib import Path
 
@@ -11,7 +12,7 @@ import pytest
 
 from tests.store.shed import minutes, run_shift
 from washmon.line.journal import SITE
-from washmon.store import Store, StoreUnavailable, back_up, restore, salvage
+from washmon.store import Store, StoreUnavailable, back_up, papers, restore, salvage
 from washmon.store.kept import Kept, KeptText
 
 OPEN = Path("/proc/self/fd")
@@ -97,8 +98,23 @@ def _keep(path: Path) -> None:
         kept.put("csv", "a", KeptText("head", 1, "text"))
 
 
+def _papers(path: Path) -> None:
+    folder, scan = path.with_name("papers"), path.with_name("scan.pdf")
+    scan.write_bytes(b"an invented label")
+    taken = papers.take_in(scan, folder)
+    assert papers.fault_of(folder, taken.sha256) is None
+    (folder / ("0" * 64)).mkdir()
+    assert papers.fault_of(folder, "0" * 64) is not None
+    path.with_name("folder.pdf").mkdir()
+    os.mkfifo(path.with_name("pipe.pdf"))
+    for odd in ("folder.pdf", "pipe.pdf"):
+        with pytest.raises(StoreUnavailable):
+            papers.take_in(path.with_name(odd), folder)
+
+
 @pytest.mark.parametrize(
-    "what", [_read, _write, _back_up_and_restore, _salvage, _vanish, _take_up, _refuse, _keep]
+    "what",
+    [_papers, _read, _write, _back_up_and_restore, _salvage, _vanish, _take_up, _refuse, _keep],
 )
 def test_nothing_stays_open_afterwards(path: Path, what: Callable[[Path], None]) -> None:
     assert held(path.parent) == []

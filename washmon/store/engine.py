@@ -16,7 +16,6 @@ from sqlalchemy import Connection, Engine, QueuePool, create_engine, event
 from sqlalchemy.sql.expression import ClauseElement
 
 from washmon.store.errors import StoreBug, in_use
-from washmon.whole_file import sync_folder
 
 BUSY_TIMEOUT_MS = 5000
 _OWN, _SHARED = 0o600, 0o644
@@ -117,7 +116,10 @@ def any_text(connection: Connection) -> Iterator[None]:
 
 
 def copy_to(db: sqlite3.Connection, target: Path) -> None:
-    """Copy a database, as it is at this moment, into one file that has reached the disk."""
+    """Copy a database, as it is at this moment, into one file that has reached the disk.
+
+    That its name has, too, is for whoever gives it the one it is to keep.
+    """
     target.unlink(missing_ok=True)
     make_empty(target)
     copy = sqlite3.connect(target, isolation_level=None)
@@ -128,7 +130,6 @@ def copy_to(db: sqlite3.Connection, target: Path) -> None:
         copy.execute("PRAGMA journal_mode = DELETE")
     finally:
         copy.close()
-    sync_folder(target.parent)
 
 
 def _engine(path: Path, options: str, *, begin: str) -> Engine:

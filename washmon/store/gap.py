@@ -142,7 +142,7 @@ class Outbox:
         """Let go of the file; an empty one is removed."""
         if not self._waiting:
             with suppress(OSError):
-                self.path.unlink(missing_ok=True)
+                self.path.unlink()
         self._lock.release()
 
     def _write(self, kept: Sequence[WaitingEntry]) -> None:
