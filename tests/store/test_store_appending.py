@@ -11,9 +11,11 @@ from tests.store.shed import batch, minutes, note, run_shift, started
 from tests.strategies import events, times
 from washmon.line.events import DoseAdded, Event
 from washmon.line.flags import Amount
-from washmon.line.journal import GENESIS, link, verify
+from washmon.line.journal import GENESIS, extend, link, verify
 from washmon.store import CannotWrite, Damaged, Store, StoreBug, StoreUnavailable, projecting
 from washmon.store.errors import ChainTaken
+from washmon.store.store import NOT_SAVED, SAVED_AFTER_ALL
+from washmon.store.writing import Doubt
 
 
 def test_appended_entries_come_back_equal_in_a_later_run(where: str) -> None:
@@ -240,3 +242,43 @@ def test_a_closed_store_saves_nothing(where: str) -> None:
     store.close()
     with pytest.raises(CannotWrite):
         store.append("a", [note(20)], minutes(20))
+
+
+def test_what_was_in_doubt_and_is_there_is_not_written_again(where: str) -> None:
+    with Store.open(where) as store:
+        writing = store._writing
+        assert writing is not None
+        saved = store.append("a", [started(), note(1)], minutes(1))
+        writing.doubt = Doubt("a", saved)
+        assert store.append("a", [started(), note(1)], minutes(5)) == saved
+        assert writing.doubt is None
+        writing.doubt = Doubt("a", saved)
+        assert store.heed() == SAVED_AFTER_ALL
+        (more,) = store.append("a", [note(1)], minutes(6))  # the same words once more
+        assert more.seq == 2
+        assert store.heed() == ""
+        assert len(store.entries("a")) == 3
+
+
+def test_what_was_in_doubt_and_is_not_there_is_written_when_it_is_entered_again(where: str) -> None:
+    with Store.open(where) as store:
+        writing = store._writing
+        assert writing is not None
+        (first,) = store.append("a", [started()], minutes(0))
+        lost = Doubt("a", tuple(entry for entry, _ in extend("a", first, [note(1)], minutes(1))))
+        writing.doubt = lost
+        assert store.heed() == NOT_SAVED
+        writing.doubt = lost
+        (again,) = store.append("a", [note(1)], minutes(1))
+        assert again == lost.entries[0]
+        assert [entry.seq for entry in store.entries("a")] == [0, 1]
+        assert store.verify() == []
+
+
+def test_a_doubt_is_of_the_very_events_of_its_shift(where: str) -> None:
+    with Store.open(where) as store:
+        doubt = Doubt("a", store.append("a", [started(), note(1)], minutes(1)))
+    assert doubt.is_of("a", [started(), note(1)])
+    assert not doubt.is_of("b", [started(), note(1)])
+    assert not doubt.is_of("a", [started()])
+    assert not doubt.is_of("a", [started(), note(2)])

@@ -8,6 +8,7 @@ import os
 import sqlite3
 import traceback
 from concurrent.futures import ThreadPoolExecutor
+from functools import partial
 from pathlib import Path
 from typing import Any
 
@@ -44,6 +45,7 @@ from washmon.store import (
 from washmon.store import place as places
 from washmon.store.errors import NotKnown, StoreUnavailable
 from washmon.store.fresh import StoredRow
+from washmon.store.listening import Listening
 from washmon.store.rows import RawEntry
 from washmon.store.schema import journal
 
@@ -492,3 +494,28 @@ def test_what_is_still_being_saved_is_waited_for_before_it_is_sent_again(
                 assert not sent.done()
         assert sent.result(20.0).hash == entry.hash
         assert len(new.entries("a")) == 2
+
+
+def test_who_writes_holds_what_others_must_wait_for_and_tells_of_it(postgresql: Server) -> None:
+    url = postgresql.new_place()
+    advisory = "SELECT count(*) FROM pg_locks WHERE locktype = 'advisory' AND granted"
+    tables = (
+        "SELECT relname FROM pg_locks JOIN pg_class ON oid = relation "
+        "WHERE mode = 'ExclusiveLock' ORDER BY 1"
+    )
+    with Store.open(url) as store, Listening(store.place) as heard:
+        assert store._writing is not None
+        connection = store._writing.connection
+        for lock in (
+            partial(postgres.lock_chain, chain="a"),
+            partial(postgres.lock_chain_and_tell, chain="a"),
+            postgres.lock_schema,
+        ):
+            with connection.begin():
+                lock(connection)
+                assert connection.exec_driver_sql(advisory).scalar_one() == 1
+        assert heard.wait(20.0)
+        with connection.begin():
+            postgres.lock_projections(connection)
+            held = connection.exec_driver_sql(tables).scalars().all()
+        assert held == ["mention", "shift", "tank_summary"]

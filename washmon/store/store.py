@@ -285,8 +285,8 @@ class Store(Reading):
     def _for_writing(self) -> Writing:
         if self._writing is None:
             raise CannotWrite(f"{self.place.name} is open read-only: nothing can be saved in it.")
-        if isinstance(self.place, Path):
-            self.heed()
+        if isinstance(self.place, Path) and self._writing.doubt is None:
+            self.heed()  # a doubt is for whoever adds: the same again is not to be there twice
         return self._writing
 
 
