@@ -17,6 +17,7 @@ from washmon.line.check import check
 from washmon.line.check_training import course_faults, sign_off_faults
 from washmon.line.deviating import Deviations
 from washmon.line.events import (
+    AcidAdded,
     BatchWashed,
     ClockChanged,
     DoseAdded,
@@ -123,6 +124,27 @@ def test_a_weight_is_held_against_the_smallest_and_the_largest_of_its_tanks(
     said = doubts(shed, batch)
     assert ("unusual weight" in said) is bool(volume)
     assert f"for {volume} of water" in said or not volume
+
+
+@pytest.mark.parametrize(
+    ("ph", "words"),
+    [
+        (7.0, ""),
+        (6.99, "The last pH is 6.99, under the target of 7.0: acid lowers it further."),
+        (6.0, "The last pH is 6.0, under the target of 7.0: acid lowers it further."),
+        (5.99, "The last pH is 5.99: acid makes chlorine gas of it."),
+    ],
+)
+def test_acid_is_asked_about_under_the_target_and_more_under_ph_six(ph: float, words: str) -> None:
+    shed = good()
+    shed.wait(9).read(1, 50, ph=ph)
+    shed.read(1, 50)  # says nothing of pH
+    acid = AcidAdded(at=shed.now, by="RM", tank=1, product="vinegar", amount=Amount(5, "mL"))
+    said = doubts(shed, acid)
+    assert ("The last pH is" in said) is bool(words)
+    assert words in said
+    late = replace(acid, at=shed.now - timedelta(minutes=1))
+    assert "The last pH is" not in doubts(shed, late)  # it was read only after that
 
 
 def test_a_flag_is_shelved_for_longer_than_no_time_and_for_an_hour_at_most() -> None:

@@ -34,6 +34,7 @@ from washmon.line.registers import (
     PaperKind,
     Registers,
     Thing,
+    retired,
 )
 from washmon.line.registry import used_by
 from washmon.line.same import Same
@@ -359,6 +360,27 @@ def test_each_water_is_measured_after_its_last_batch() -> None:
     assert tails(shed)[1:] == ["1 Dunk was not measured after its last batch."]
     shed.wait(1).read(fac=47, ph=7.0)
     assert tails(shed) == [second]
+
+
+def test_readings_without_a_level_are_no_measuring_of_the_sanitizer() -> None:
+    shed = Shed(a_setup(a_tank(1, "Dunk")))
+    shed.fill()
+    shed.read(ph=7.0)
+    shed.wash(1)
+    said = [plain(one) for one in missing(shed.shift)]
+    assert "The sanitizer of 1 Dunk was never measured." in said
+    assert tails(shed) == []  # it is told above
+    shed.wait(1).read(fac=50)
+    shed.wash(1)
+    assert tails(shed) == ["1 Dunk was not measured after its last batch."]
+    said = [plain(one) for one in missing(shed.shift)]
+    assert "The sanitizer of 1 Dunk was never measured." not in said
+    assert "The pH of 1 Dunk was never measured." not in said
+
+
+def test_what_is_retired_keeps_all_but_its_use() -> None:
+    for thing in (METER, STRIPS, DRUM, LABEL):
+        assert retired(thing, TODAY) == replace(thing, retired_on=TODAY)
 
 
 def test_a_water_that_was_changed_before_anything_was_washed_lacks_nothing() -> None:

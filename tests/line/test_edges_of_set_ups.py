@@ -487,6 +487,7 @@ def test_the_operating_high_keeps_the_law_for_the_acid(high: float, paths: set[s
         ({"hedp_pct": None}, ""),
         ({"density_kg_l": 9.0}, "density_kg_l"),
         ({"strength": 0.0}, "strength"),
+        ({"hedp_pct": 101.0}, "strength"),
         ({"basis": StrengthBasis.TRADE_PCT}, ""),
     ],
 )

@@ -116,6 +116,25 @@ def test_a_reading_is_told_wrong_by_the_check_before_it_or_the_one_after_it() ->
         assert told_wrong(shed.shift, Instrument.ORP_PROBE, tank.fill.readings[-1]) is None
 
 
+def test_within_a_minute_the_order_of_the_journal_tells_what_came_first() -> None:
+    adjusted = replace(METER, found=8.0, adjusted=True)
+    for check_first in (True, False):
+        shed = Shed(a_setup(instruments_unfit=LEFT))
+        shed.fill()
+        if check_first:
+            shed.tell(adjusted)
+        shed.read(ph=7.0, ph_method=Method.METER)
+        if not check_first:
+            shed.tell(adjusted)
+        tank = shed.shift.tank(1)
+        assert tank.fill is not None
+        reading = tank.fill.readings[-1]
+        wrong = told_wrong(shed.shift, Instrument.PH_METER, reading)
+        assert (wrong is None) is check_first
+        left = left_unfit(shed.shift, Instrument.PH_METER, reading)
+        assert (left is None) is check_first
+
+
 def test_what_an_earlier_shift_left_unfit_is_so_until_a_check() -> None:
     shed = Shed(a_setup(instruments_unfit=LEFT))
     shed.fill()

@@ -311,6 +311,7 @@ def test_a_rinse_behind_a_tank_without_water_is_held_against_the_one_before_that
     alone.fill(2)
     alone.read(2, 50, ph=7.0, turbidity_ntu=12.0)
     assert alone.noted("rinse-carry", 2) is None
+    assert [rule for rule in alone.rules_up(2) if rule.startswith("broken")] == []
 
 
 def test_a_container_that_aged_is_told_with_its_days_and_its_warmth() -> None:

@@ -140,11 +140,11 @@ def rinse_carries(rule_context: RuleContext) -> Finding | None:
     if rule_context.spec.stage is not Stage.RINSE or seen is None:
         return None
     before = [
-        tank
+        tank.fill
         for tank in rule_context.shift.tanks
-        if tank.number < rule_context.tank.number and tank.fill
+        if tank.number < rule_context.tank.number and tank.fill is not None
     ]
-    placed = before[-1].fill.latest("turbidity_ntu") if before and before[-1].fill else None
+    placed = before[-1].latest("turbidity_ntu") if before else None
     wash = None if placed is None else placed.event.turbidity_ntu
     if wash is None or wash < _DIRTY_NTU or seen[0] <= rule_context.margins.rinse_share * wash:
         return None

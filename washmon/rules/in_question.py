@@ -227,7 +227,7 @@ class _Then:
     def __init__(self, shift: ShiftState, seq: int) -> None:
         place = next(at for at, entry in enumerate(shift.entries) if entry.seq == seq)
         self.chain, self.entries = shift.chain, shift.entries[: place + 1]
-        self._key = (shift.chain, self.entries[-1].hash)
+        self._key = (shift.chain, shift.entries[place].hash)
 
     def __eq__(self, other: object) -> bool:
         return isinstance(other, _Then) and self._key == other._key
