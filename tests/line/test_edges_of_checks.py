@@ -13,6 +13,7 @@ from tests.shed import START, Shed, a_peracetic_setup, a_setup, a_tank
 from washmon.chemistry.hypochlorite import StrengthBasis, caustic_per_mol, typical_density_kg_l
 from washmon.chemistry.neutralising import Neutraliser
 from washmon.line.calculations import CALCULATIONS
+from washmon.line.calculations.asking import is_asked
 from washmon.line.check import check
 from washmon.line.check_training import course_faults, sign_off_faults
 from washmon.line.deviating import Deviations
@@ -40,7 +41,7 @@ from washmon.line.fitness import as_checked, marked_anew, unfit_now
 from washmon.line.flag_events import FlagShelved
 from washmon.line.flags import Amount, Level, StepKind
 from washmon.line.gate import Gate
-from washmon.line.judging import under_target
+from washmon.line.judging import Breach, LimitKind, under_target
 from washmon.line.message import Message, say
 from washmon.line.mixing import verifies
 from washmon.line.pins import hash_pin
@@ -52,7 +53,7 @@ from washmon.line.setup import Person, Role, Sanitizer, SanitizerKind
 from washmon.line.site_events import PinMistaken, PinSet, SetupSaved
 from washmon.line.strength import label_strength, strength_on
 from washmon.line.training import Course, Register, Signed, Trained
-from washmon.units import UnitSystem
+from washmon.units import Kind, UnitSystem
 
 TODAY = START.date()
 
@@ -431,6 +432,32 @@ def test_a_strength_is_as_sure_as_its_label_or_its_test_and_less_as_it_ages() ->
     ancient = replace(made, made_on=TODAY - timedelta(days=3660))
     assert strength_on(ancient, TODAY).best == strength_on(old, TODAY).best
     assert strength_on(old, TODAY).error == 0.5
+
+
+@pytest.mark.parametrize("which", LimitKind)
+def test_a_lowest_limit_is_one_that_a_value_is_under(which: LimitKind) -> None:
+    breach = Breach(which=which, value=1.0, limit=2.0, kind=Kind.COUNT)
+    lowest = {"critical low", "operating low", "pH low", "water temperature"}
+    assert breach.is_under is (which.value in lowest | {"contact time", "critical contact time"})
+
+
+def test_the_density_is_asked_for_where_a_percent_counts_by_weight() -> None:
+    rise = next(one for one in CALCULATIONS if one.key == "rise")
+    density = next(field for field in rise.fields if field.key == "density")
+    by_weight = {"basis": "weight_pct_naocl"}
+    assert is_asked(density, rise.fields, by_weight)
+    assert not is_asked(density, rise.fields, {**by_weight, "solid": "yes"})
+    assert not is_asked(density, rise.fields, {"basis": "trade_pct"})
+
+
+def test_what_a_dose_does_to_the_ph_cites_where_that_comes_from() -> None:
+    water = {"volume": "500", "from": "0", "to": "100", **TRADE}
+    plain_dose = result("dose", water).sources
+    with_ph = result("dose", {**water, "ph": "7.2", "alkalinity": "60"}).sources
+    assert with_ph[: len(plain_dose)] == plain_dose
+    added = with_ph[len(plain_dose) :]
+    for source, words in zip(added, ("Stumm & Morgan", "Morris", "value from memory"), strict=True):
+        assert words in source
 
 
 def test_a_level_at_its_target_is_not_under_it() -> None:

@@ -200,7 +200,7 @@ ALKALINITY_FROM_RESPONSE = Calculation(
         replace(density_field("acid-density", "added"), group=THE_ADDITION),
         replace(STRENGTH, group=THE_ADDITION, only=(BLEACH,)),
         replace(BASIS, group=THE_ADDITION, only=(BLEACH,)),
-        replace(DENSITY, group=THE_ADDITION, only=(BLEACH, OnlyWhere("basis", BY_WEIGHT))),
+        replace(DENSITY, group=THE_ADDITION, only=(OnlyWhere("basis", BY_WEIGHT),)),
     ),
     compute,
     known,

@@ -68,7 +68,7 @@ DENSITY = Field(
     hint="From the data sheet; else a usual one is taken.",
     optional=True,
     check=between("density of the product", 0.95, 1.45, "kg/L"),
-    only=(LIQUID, OnlyWhere("basis", BY_WEIGHT)),
+    only=(OnlyWhere("basis", BY_WEIGHT),),
 )
 PRODUCT = (SOLID, STRENGTH, BASIS, DENSITY)
 
