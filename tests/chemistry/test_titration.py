@@ -223,6 +223,12 @@ def test_a_move_beyond_the_error_of_both_readings_rules_out_the_hardest_water() 
     assert found.best_mg_l < found.high_mg_l < 2000.0
 
 
+def test_chlorine_that_was_added_changes_nothing_of_what_the_source_brought() -> None:
+    plain, dosed = (tank_water(100.0, 7.8, 20.0, chlorine) for chlorine in (0.0, 2000.0))
+    assert dosed.carbonate_mol_l == plain.carbonate_mol_l
+    assert dosed.salt_mol_l == dosed.chlorine_mol_l == pytest.approx(2000.0 / 70_906.0)
+
+
 def test_a_coarse_strip_tells_less_than_a_meter() -> None:
     true = at_ph(tank_water(150.0, 7.8, 15.0, 50.0), 8.2)
     acid = acid_needed_mol_l(true, 7.2, AcidKind.HYDROCHLORIC)

@@ -9,7 +9,7 @@ import struct
 from pathlib import Path
 
 import pytest
-from hypothesis import given
+from hypothesis import example, given
 from hypothesis import strategies as st
 
 from tests.some import some
@@ -204,6 +204,9 @@ def as_varint(number: int) -> bytes:
     return bytes([*parts, number & 0xFF])
 
 
+@example(2**56 - 1, b"")
+@example(2**56, b"")
+@example(2**64 - 1, b"before")
 @given(st.integers(0, 63).flatmap(lambda bits: st.integers(0, 2 << bits)), st.binary(max_size=3))
 def test_numbers_of_one_to_nine_bytes_are_read(number: int, before: bytes) -> None:
     number = min(number, 2**64 - 1)

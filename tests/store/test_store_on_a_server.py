@@ -15,7 +15,7 @@ from typing import Any
 import psycopg
 import pytest
 from sqlalchemy import create_engine, insert, inspect
-from sqlalchemy.exc import InternalError
+from sqlalchemy.exc import InternalError, OperationalError
 from typer.testing import CliRunner
 
 from tests.faults.proxy import Proxy
@@ -519,3 +519,20 @@ def test_who_writes_holds_what_others_must_wait_for_and_tells_of_it(postgresql: 
             postgres.lock_projections(connection)
             held = connection.exec_driver_sql(tables).scalars().all()
         assert held == ["mention", "shift", "tank_summary"]
+
+
+def test_an_answer_that_does_not_come_is_given_up_but_where_one_is_patient(
+    postgresql: Server, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(postgres, "ANSWER_S", 1.0)
+    place = places.locate(postgresql.new_place())
+    assert isinstance(place, places.Server)
+    engine = postgres.writing_engine(place)
+    slow = "SELECT pg_sleep({})"
+    with engine.connect() as connection:
+        with postgres.patiently(connection), connection.begin():
+            connection.exec_driver_sql(slow.format(1.5))
+        with pytest.raises(OperationalError), connection.begin():
+            connection.exec_driver_sql(slow.format(9))
+        assert connection.invalidated
+    engine.dispose()
