@@ -591,6 +591,27 @@ def test_a_clock_that_was_set_by_a_second_moves_what_was_before_by_a_second() ->
         assert moved.event.at == note.event.at + timedelta(seconds=expected)
 
 
+MOST_S = 20 * 366 * 24 * 60 * 60
+
+
+@pytest.mark.parametrize(
+    ("by_s", "refused"),
+    [
+        (0, True),
+        (-1, False),
+        (1, False),
+        (60, False),  # the clock may be a minute ahead
+        (61, True),  # what was entered now would not be yet
+        (-MOST_S, False),
+        (-MOST_S - 1, True),
+    ],
+)
+def test_times_are_moved_by_a_second_at_least_and_never_ahead(by_s: int, *, refused: bool) -> None:
+    shed = good()
+    event = ClockChanged(at=shed.now, by="RM", by_s=by_s, reason="it was wrong")
+    assert faults(shed, event) == (["by_s"] if refused else [])
+
+
 @pytest.mark.parametrize(
     "changes",
     [

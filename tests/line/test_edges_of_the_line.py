@@ -338,6 +338,8 @@ def test_a_decision_names_an_act_only_where_there_was_one(act: str) -> None:
         ("it got 4 fl oz of it", False),
         ("it got 490 of it", True),  # as filled
         ("it lost 120 of it", True),  # as exchanged
+        ("it was 19.88 by then", True),  # 19.877, to two digits
+        ("it was 19.87 by then", False),
         ("of 3 of them nobody knows", True),  # as held
         ("of 4 of them nobody knows", False),
         ("everybody was told again", False),
@@ -349,6 +351,7 @@ def test_a_decision_names_lots_tanks_times_and_amounts_of_the_shift(
     shed = Shed(a_setup(a_tank(1, "Dunk")))
     shed.fill(volume_l=490.0)
     shed.read(fac=50.5, ph=7.0)
+    shed.read(water_c=19.877)
     dose = DoseAdded(
         at=shed.now, by="RM", tank=1, product="bleach", amount=Amount(60, "mL"), as_entered="2 floz"
     )

@@ -7,7 +7,7 @@ from tests.chemistry.geochemistry import bleach, ph_after
 from tests.shed import Shed, a_setup, a_tank
 from washmon.chemistry.acid import AcidKind
 from washmon.chemistry.titration import Alkalinity
-from washmon.line.events import DoseAdded, Method
+from washmon.line.events import AcidAdded, DoseAdded, Method
 from washmon.line.fill_water import KnownAlkalinity, water_of
 from washmon.line.setup import Acid, SourceWater
 
@@ -76,6 +76,36 @@ def test_a_report_tells_the_alkalinity_within_its_error_and_never_under_none(
     fill = shed.shift.tanks[0].fills[-1]
     known = water_of(shed.shift.setup, shed.shift.tanks[0].spec, fill).alkalinity
     assert known == KnownAlkalinity(Alkalinity(100.0, low, high))
+
+
+@pytest.mark.parametrize(("minutes", "tells"), [(5.0, True), (4.9, False)])
+def test_an_answer_counts_from_the_moment_that_all_has_mixed_in(
+    minutes: float, *, tells: bool
+) -> None:
+    shed = Shed(a_setup(a_tank(1, "Only")))
+    shed.fill()
+    shed.dose(ml=200)
+    shed.wait(6).read(1, 50, method=Method.METER, ph=8.3)
+    shed.acid(ml=300)
+    shed.wait(minutes).read(1, 50, method=Method.METER, ph=7.3)
+    fill = shed.shift.tanks[0].fills[-1]
+    known = water_of(shed.shift.setup, shed.shift.tanks[0].spec, fill).alkalinity
+    assert (known is not None) is tells
+
+
+def test_acid_that_is_not_in_the_set_up_is_no_acid_of_the_water() -> None:
+    shed = Shed(a_setup(a_tank(1, "Only")))
+    shed.fill()
+    for product in ("vinegar", "unknown"):
+        acid = shed.acid(ml=300).event
+        assert isinstance(acid, AcidAdded)
+        shed.tell(replace(acid, product=product))
+    fill = shed.shift.tanks[0].fills[-1]
+    water = water_of(shed.shift.setup, shed.shift.tanks[0].spec, fill)
+    assert len(water.water(7.0, 100.0, source_ph=7.8).acids) == 3
+    strong = replace(shed.shift.setup.acids[0], kind=AcidKind.HYDROCHLORIC, strength_pct=10.0)
+    other = water_of(a_setup(acids=(strong,)), shed.shift.tanks[0].spec, fill)
+    assert other.water(7.0, 100.0, source_ph=7.8).acids == ()
 
 
 def told_by_a_dose(before: float | None, after: float) -> KnownAlkalinity | None:

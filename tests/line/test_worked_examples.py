@@ -314,6 +314,23 @@ def test_what_a_container_still_holds(texts: dict[str, str], answer: Told) -> No
     assert told("container", {**texts, **TRADE}) == answer
 
 
+def test_a_container_is_told_for_the_day_that_is_asked_for() -> None:
+    texts = {"made": "2026-04-07", "storage-temperature": "30", **TRADE}
+    fresh = told("container", {**texts, "on": "2026-04-07"})
+    assert fresh.headline == "It should still hold 125.0 g/L"
+    assert fresh.how == ("0 30",)
+    aged = told("container", {**texts, "on": "2026-05-07"})
+    assert aged == told("container", texts)  # today
+
+
+def test_what_is_half_gone_in_a_day_is_told_in_one_day() -> None:
+    # 200 g/L at 60 °C: 40 % are left of it after a day, so half is gone a little sooner.
+    hot = {"made": "2026-05-06", "storage-temperature": "60", **TRADE, "strength": "20"}
+    assert "!Left of it: 40 %" in told("container", hot).lines
+    fresh = told("container", {**hot, "made": "2026-05-07"})
+    assert "Half of that is left after: 1 day" in fresh.lines
+
+
 STRONGER = {
     "volume": "1000",
     "from": "0",
