@@ -37,18 +37,19 @@ from washmon.line.events import (
 )
 from washmon.line.fill_water import FillWater
 from washmon.line.finding import Fault, second_at
-from washmon.line.fitness import as_checked, marked_anew, unfit_now
+from washmon.line.fitness import as_checked, checked_as, marked_anew, method_of_thing, unfit_now
 from washmon.line.flag_events import FlagShelved
 from washmon.line.flags import Amount, Level, StepKind
 from washmon.line.gate import Gate
 from washmon.line.judging import Breach, LimitKind, under_target
+from washmon.line.learned import LearnedTank, UsualLearned
 from washmon.line.message import Message, say
 from washmon.line.mixing import verifies
 from washmon.line.pins import hash_pin
 from washmon.line.plan import Plan
 from washmon.line.practice_events import BehindTheScenes
 from washmon.line.product import caustic_of
-from washmon.line.registers import Device, Pack
+from washmon.line.registers import Device, DeviceKind, Pack, PackKind
 from washmon.line.setup import Person, Role, Sanitizer, SanitizerKind
 from washmon.line.site_events import PinMistaken, PinSet, SetupSaved
 from washmon.line.strength import label_strength, strength_on
@@ -236,6 +237,7 @@ def test_no_second_fill_is_missed_beside_the_time_where_one_waits_by_now() -> No
     assert unknown.field == "tank"
 
 
+STRIPS = Pack(key="S", name="Strips", measures=("fac_mg_l",))
 METER = Device(key="A", name="Meter A", measures=("fac_mg_l",), checked_on=TODAY, check_days=7)
 
 
@@ -691,3 +693,37 @@ def test_a_filling_is_doubted_beyond_half_as_much_or_more() -> None:
     for volume, asked in ((250.0, False), (249.0, True), (750.0, False), (751.0, True)):
         event = TankFilled(at=shed.now, by="RM", tank=1, volume_l=volume)
         assert ("is far from the 500 L" in doubts(shed, event)) is asked
+
+
+@pytest.mark.parametrize(
+    ("thing", "instrument", "method"),
+    [
+        (STRIPS, Instrument.STRIPS, Method.STRIP),
+        (replace(STRIPS, kind=PackKind.REAGENT), Instrument.CHLORINE, Method.KIT),
+        (replace(STRIPS, kind=PackKind.REAGENT, measures=("ph",)), Instrument.PH_METER, Method.KIT),
+        (METER, Instrument.CHLORINE, Method.METER),
+        (replace(METER, measures=("ph", "fac_mg_l")), Instrument.PH_METER, Method.METER),
+        (replace(METER, measures=("orp_mv",)), Instrument.ORP_PROBE, Method.METER),
+        (replace(METER, measures=("turbidity_ntu",)), Instrument.TURBIDITY, Method.METER),
+        (replace(METER, measures=("water_c",)), Instrument.THERMOMETER, Method.METER),
+        (replace(METER, measures=("pulp_c",)), Instrument.THERMOMETER, Method.METER),
+        (replace(METER, measures=()), Instrument.CHLORINE, Method.METER),
+        (replace(METER, kind=DeviceKind.KIT), Instrument.CHLORINE, Method.KIT),
+    ],
+)
+def test_what_is_registered_is_checked_and_measures_as_what_it_is(
+    thing: Device | Pack, instrument: Instrument, method: Method
+) -> None:
+    assert checked_as(thing) is instrument
+    assert method_of_thing(thing) is method
+
+
+def test_what_was_learned_first_stays() -> None:
+    shed = Shed()
+    first, second = (
+        (LearnedTank(tank=1, rows=(), particles=text),) for text in (b"first", b"second")
+    )
+    shed.tell(UsualLearned(at=shed.now, by="rules", taught=first))
+    assert shed.shift.learned == first
+    shed.tell(UsualLearned(at=shed.now, by="rules", taught=second))
+    assert shed.shift.learned == first
