@@ -251,7 +251,7 @@ def test_enter_to_drawn_board_stays_near_a_commit_and_a_redraw(
         found.append(measured(qapp, tmp_path / str(turn)))
         if found[-1].wall_s < 7 and found[-1].work_s < WORK:
             break
-    # Of processor time, which a busy machine lengthens less, 4.2 to 5.0. By the clock 3 to 11 on
+    # Of processor time, which a busy machine lengthens less, 4.5 to 5.4. By the clock 3 to 10 on
     # two cores that eight processes want: there a commit takes from 5 to 20 ms. The aim is 1.6.
     assert min(one.work_s for one in found) < WORK
-    assert min(one.wall_s for one in found) < 12
+    assert min(one.wall_s for one in found) < 10

@@ -41,18 +41,25 @@ def collect_what_is_due() -> None:
 
 
 class Collector(QObject):
-    """Takes automatic collection over from Python, generation by generation."""
+    """Takes automatic collection over from Python, generation by generation.
+
+    What is there when it is first due was loaded, and stays: it is never looked through.
+    """
 
     def __init__(self, parent: QObject) -> None:
         super().__init__(parent)
         self._timer = QTimer(self, interval=EVERY_MS)
         self._timer.timeout.connect(self.collect)
+        self._has_begun = False
         gc.disable()
         self._timer.start()
 
     @Slot()
     def collect(self) -> None:
         """Collect on this thread."""
+        if not self._has_begun:
+            self._has_begun = True
+            gc.freeze()
         collect_what_is_due()
 
 

@@ -20,7 +20,8 @@ if TYPE_CHECKING:
     from washmon.gui.sheet_plot import SheetPlot
     from washmon.gui.what_if_asker import WhatIfAsker
 
-WARM_UP_MS = 50
+WARM_UP_MS = 500
+"""After the first snapshot, as the plots come first; a key that comes sooner makes them at once."""
 LEARN_MS = 2000
 """So long after a snapshot nothing came: the recorder has time for what nobody waits for."""
 
