@@ -34,6 +34,8 @@ from washmon.line.registers import (
     PaperKind,
     Registers,
     Thing,
+    full_name,
+    labels,
     retired,
 )
 from washmon.line.registry import used_by
@@ -463,3 +465,40 @@ def test_a_thing_is_the_same_as_itself_and_as_no_other_like_it() -> None:
     assert Same(one) == Same(one)
     assert Same(one) != Same(other)
     assert Same(one) != one
+
+
+def test_what_is_poured_first_is_what_expires_first_then_what_was_opened_first() -> None:
+    late = replace(DRUM, key="L", use_by=ahead(30), opened_on=ahead(-9))
+    soon = replace(DRUM, key="S", use_by=ahead(10), opened_on=ahead(-1))
+    older = replace(DRUM, key="O", use_by=ahead(10), opened_on=ahead(-2))
+    undated = replace(DRUM, key="U", opened_on=ahead(-20))
+    sealed = replace(DRUM, key="X")
+    gone = replace(DRUM, key="G", use_by=ahead(1), retired_on=TODAY)
+    other = replace(DRUM, key="V", product="vinegar", use_by=ahead(1))
+    known = Registers(things=(sealed, undated, late, soon, older, gone, other))
+    assert [one.key for one in known.holding("bleach")] == [*"OSLUX"]
+
+
+def test_things_of_one_name_are_told_apart_by_their_marks() -> None:
+    one, other = replace(STRIPS, lot="12"), replace(STRIPS, key="T", lot="13")
+    known = Registers(things=(one, other, replace(METER, serial="0417")))
+    assert [text for _, text in labels(known)] == ["12 Strips", "13 Strips", "Meter A"]
+    assert full_name(one) == "Strips 12"
+
+
+@pytest.mark.parametrize(
+    ("count", "said"),
+    [
+        (0, ""),
+        (1, "A reading was made with what was not fit for use."),
+        (2, "2 readings were made with what was not fit for use."),
+    ],
+)
+def test_readings_of_unfit_instruments_are_counted_before_signing(count: int, said: str) -> None:
+    never = replace(METER, measures=("fac_mg_l",))
+    shed = Shed(registers=(never,))
+    shed.fill()
+    for _ in range(count):
+        shed.wait(1).read(fac=50, made_with={"fac_mg_l": "A"})
+    told = [plain(one) for one in missing(shed.shift)]
+    assert [one for one in told if "not fit for use" in one] == ([said] if said else [])

@@ -32,5 +32,5 @@ def test_what_no_measure_is_near_says_what_works() -> None:
 def test_acid_is_never_rounded_up(value: float, names: set[str]) -> None:
     setup = a_setup(measures=tuple(sorted(names)))
     for unit in ("mL", "g"):
-        found = measured(Amount(value, unit), setup, never_more=True)
+        found = measured(Amount(value, unit), setup, at_most=value)
         assert found.actual <= value * (1 + 1e-6)

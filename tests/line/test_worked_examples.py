@@ -323,6 +323,31 @@ def test_a_container_is_told_for_the_day_that_is_asked_for() -> None:
     assert aged == told("container", texts)  # today
 
 
+def test_a_warmer_shed_is_told_of_up_to_what_the_equation_was_measured_at() -> None:
+    for celsius, told_of in (("55", True), ("55.1", False)):
+        texts = {"made": "2026-05-06", "storage-temperature": celsius, **TRADE}
+        lines = told("container", texts).lines
+        assert any(line.startswith("Had it stood 5 °C warmer") for line in lines) is told_of
+
+
+def test_an_alkalinity_is_sure_where_its_ends_are_less_than_twice_apart() -> None:
+    texts = {"volume": "500", "chlorine": "50", "ph-before": "8.3", "ph-after": "7.0"}
+    for amount, is_wide in (("300", True), ("350", True), ("400", False)):
+        found = result("alkalinity", {**texts, "amount": amount})
+        low, high = (float(str(found.data[f"alkalinity_{end}_mg_l"])) for end in ("low", "high"))
+        assert (high > 2 * low) is is_wide
+        assert any(line.notable for line in found.lines) is is_wide
+        assert bool(found.notes) is is_wide
+        best = float(str(found.data["alkalinity_mg_l"]))
+        # To a tenth, which is more than any reading tells.
+        assert found.carry == {
+            "alkalinity": pytest.approx(best, abs=0.05),
+            "alkalinity-low": pytest.approx(low, abs=0.05),
+            "alkalinity-high": pytest.approx(high, abs=0.05),
+        }
+        assert [len(str(one).rpartition(".")[2]) for one in found.carry.values()] == [1, 1, 1]
+
+
 def test_what_is_half_gone_in_a_day_is_told_in_one_day() -> None:
     # 200 g/L at 60 °C: 40 % are left of it after a day, so half is gone a little sooner.
     hot = {"made": "2026-05-06", "storage-temperature": "60", **TRADE, "strength": "20"}

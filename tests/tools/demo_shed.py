@@ -262,7 +262,7 @@ class DemoShed:
         if step.amount is None or step.kind not in {StepKind.DOSE, StepKind.ACID}:
             raise ValueError(f"{self.now:%H:%M}: the Board asks for {step.kind} in tank {tank}.")
         acid = step.kind is StepKind.ACID
-        amount = measured(step.amount, self.setup, never_more=acid)
+        amount = measured(step.amount, self.setup, at_most=step.amount if acid else None)
         (self.acid if acid else self.dose)(tank, round(amount.actual, 3), amount.describe())
 
     def asks(self, tank: int) -> StepKind:

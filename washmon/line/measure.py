@@ -20,21 +20,17 @@ def measured(
     *,
     at_most: Amount | float | None = None,
     at_least: Amount | float | None = None,
-    never_more: bool = False,
 ) -> MeasuredAmount:
     """Return an amount as the shed can measure it: the owned measure that comes nearest.
 
-    What is really added is never over ``at_most`` (what label or law allow, or what the pH stands);
-    ``never_more`` is short for the amount itself. Where nothing owned is within 10 %, an owned one
-    from ``at_least`` up will do, if that is given; else the amount is told in mL or g, and
-    :func:`how` says what works.
+    What is really added is never over ``at_most`` (what label or law allow, or what the pH stands).
+    Where nothing owned is within 10 %, an owned one from ``at_least`` up will do, if that is given;
+    else the amount is told in mL or g, and :func:`how` says what works.
 
     Raises:
         ChemistryError: the amount is not above 0, or absurd.
     """
     most = at_most.value if isinstance(at_most, Amount) else at_most
-    if never_more:
-        most = amount.value if most is None else min(most, amount.value)
     least = at_least.value if isinstance(at_least, Amount) else at_least
     solid = amount.unit == "g"
     return with_dilution(amount.value, owned(setup), solid=solid, at_most=most, at_least=least)

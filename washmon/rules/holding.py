@@ -100,7 +100,7 @@ def _chances(
     """
     told = dict(told_below(rule_context)) | chances_below(rule_context)
     return {
-        seq: round(min(max(told[seq], 0.0), 1.0), 3)
+        seq: round(told[seq], 3)
         for seq in asked
         if seq in told and (seq not in limits or limits[seq] & _BY_LEVEL)
     }

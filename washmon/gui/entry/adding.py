@@ -150,7 +150,8 @@ def _suggested(ask: Ask, tank: TankState, kind: StepKind) -> tuple[str, str]:
     if step is None or step.amount is None or ask.correcting is not None:
         return "", ""
     try:
-        amount = measured(step.amount, ask.shift.setup, never_more=kind is StepKind.ACID)
+        most = step.amount if kind is StepKind.ACID else None  # of acid never more than is told
+        amount = measured(step.amount, ask.shift.setup, at_most=most)
     except ChemistryError:
         return "", ""
     return amount.number(ask.person.decimal_point), amount.unit

@@ -97,7 +97,7 @@ def compute(answers: Answers) -> Result:
         "low": round(found.low_mg_l),
         "high": round(found.high_mg_l),
     }
-    wide = found.high_mg_l > 2 * max(found.low_mg_l, 1.0)
+    wide = found.high_mg_l > 2 * found.low_mg_l
     moved = abs(answers.amount("ph-after") - answers.amount("ph-before"))
     return Result(
         headline=Message("About {best} mg/L as CaCO₃", values),
