@@ -58,11 +58,10 @@ def test_what_is_too_long_is_found(kind: str) -> None:
 
 def test_every_module_of_the_program_says_what_it_is() -> None:
     program = [path for path in FILES if path.is_relative_to(ROOT / "washmon")]
-    untold = [path for path in program if not ast.get_docstring(ast.parse(path.read_text("utf-8")))]
-    assert untold == []
+    told = [(ast.get_docstring(ast.parse(path.read_text("utf-8"))) or "") for path in program]
+    assert [path for path, words in zip(program, told, strict=True) if not words] == []
     # One sentence on the first line; more may stand below it.
-    firsts = [(ast.get_docstring(ast.parse(path.read_text("utf-8"))) or "") for path in program]
-    assert [first for first in firsts if not first.splitlines()[0].endswith((".", "?", ":"))] == []
+    assert [words for words in told if not words.splitlines()[0].endswith((".", "?", ":"))] == []
 
 
 JUDGES = ("line/judging.py", "line/validate", "forecast/", "sessions/practice/")
@@ -227,6 +226,13 @@ def test_an_assertion_over_nothing_is_found(code: str) -> None:
     assert [*hollow(code)] == [code]
     assert [*hollow("assert all((one > 0 for one in some(found))) and all((a, b))")] == []
     assert [*hollow(f"@given(st.text())\ndef test_it(found):\n    {code}")] in ([], [code])
+
+
+def test_no_test_module_imports_from_another() -> None:
+    lent = re.compile(r"^(?:from|import) tests\.(?:\w+\.)*test_\w+", re.MULTILINE)
+    codes = {name: code for name, code in _test_codes().items() if "/test_" in f"/{name}"}
+    assert [name for name, code in codes.items() if lent.search(code)] == []
+    assert lent.search("from tests.line.test_check import shed")
 
 
 CLOCKS = {"perf_counter", "process_time", "thread_time"}

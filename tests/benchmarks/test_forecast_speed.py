@@ -4,6 +4,7 @@ import sys
 import time
 from collections.abc import Callable
 from datetime import timedelta
+from functools import cache
 
 import numpy as np
 import pytest
@@ -32,6 +33,7 @@ MOST_LOOK, MOST_CARRIED = 1000.0, 80.0
 pytestmark = pytest.mark.benchmark_ratio
 
 
+@cache
 def entries(count: int) -> list[Entry]:
     """One fill: six batches, a reading, and a dose after every second reading."""
     setup = a_setup(a_tank(1, "Only"))
@@ -60,30 +62,32 @@ def _dose(minute: float, ml: float) -> DoseAdded:
     return DoseAdded(at=at, by="RM", tank=1, product="bleach", amount=Amount(ml, "mL"))
 
 
-def state(all_entries: list[Entry], count: int) -> ShiftState:
-    return fold("speed", all_entries[:count])
+@cache
+def followed(upto: int) -> tuple[ShiftState, FilterCache]:
+    """Return the shift up to a place of its journal, and what its forecast keeps by then."""
+    made, kept = entries(EVENTS + 20), FilterCache()
+    shift = fold("speed", made[:upto])
+    forecast_shift(shift, made[upto - 1].event.at, kept)
+    return shift, kept
 
 
-def cost_ms(all_entries: list[Entry], upto: int) -> float:
+def cost_ms(upto: int) -> float:
     """Return the median over fourteen entries, of all kinds, from a place of the journal on."""
-    cache, times = FilterCache(), []
-    shift = state(all_entries, upto)
-    forecast_shift(shift, all_entries[upto - 1].event.at, cache)
-    for entry in all_entries[upto : upto + 14]:
+    shift, kept = followed(upto)
+    known, times = FilterCache(dict(kept.followed), dict(kept.forecasts)), []
+    for entry in entries(EVENTS + 20)[upto : upto + 14]:
         shift, now = step(shift, entry), entry.event.at
         started = time.perf_counter()
-        forecast_shift(shift, now, cache)
+        forecast_shift(shift, now, known)
         times.append(1000 * (time.perf_counter() - started))
     return sorted(times)[len(times) // 2]
 
 
-def carried_ms(all_entries: list[Entry], upto: int) -> float:
+def carried_ms(upto: int) -> float:
     """Return the median of following one event, without looking ahead."""
-    cache, times = FilterCache(), []
-    shift = state(all_entries, upto)
-    forecast_shift(shift, all_entries[upto - 1].event.at, cache)
-    known = cache.followed[1]
-    for entry in all_entries[upto : upto + 14]:
+    shift, kept = followed(upto)
+    known, times = kept.followed[1], []
+    for entry in entries(EVENTS + 20)[upto : upto + 14]:
         shift = step(shift, entry)
         tank = shift.tanks[0]
         started = time.perf_counter()
@@ -104,10 +108,9 @@ def pass_ms() -> float:
 
 @pytest.mark.parametrize(("cost", "most"), [(cost_ms, MOST_LOOK), (carried_ms, MOST_CARRIED)])
 def test_an_entry_costs_little_and_no_more_after_thousands(
-    cost: Callable[[list[Entry], int], float], most: float
+    cost: Callable[[int], float], most: float
 ) -> None:
-    made = entries(EVENTS + 20)
-    turns = [(cost(made, 60), cost(made, EVENTS)) for _ in range(5)]
+    turns = [(cost(60), cost(EVENTS)) for _ in range(5)]
     early, late = (min(costs) for costs in zip(*turns, strict=True))
     sys.stdout.write(
         f"{cost.__name__}: {early:.2f} early, {late:.2f} after {EVENTS}, a pass {pass_ms():.3f}\n"

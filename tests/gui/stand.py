@@ -251,8 +251,15 @@ def close_windows() -> None:
 
 
 def begin_shift(path: Path, *tanks: Tank) -> None:
-    """Lay a database with a shift with water in two tanks, measured just now, and one batch."""
-    put_filled(path, _begun, *tanks)
+    """Journal a shift with water in two tanks, measured just now, and one batch.
+
+    What is there of other shifts stays.
+    """
+    if not path.exists():
+        put_filled(path, _begun, *tanks)
+        return
+    with Store.open(path) as store:
+        _begun(store, *tanks)
 
 
 def _begun(store: Store, *tanks: Tank) -> None:

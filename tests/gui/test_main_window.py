@@ -440,6 +440,7 @@ def test_a_record_of_the_logbook_leads_to_practice_with_a_scenario_of_it(
 
 def test_a_running_shift_is_saved_as_a_session_file_and_opened_again(running: Stand) -> None:
     running.open()
+    running.wait(0)  # until the rules have looked, and what they say is journaled
     running.choose_in_menu(running.window.menu.save_session)
     files = running.window.sessions
     target = running.folder / "mine.washshift"

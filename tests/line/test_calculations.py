@@ -7,9 +7,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from tests.line.calculated import BY_KEY, METRIC, TRADE, faults, outcome, result
 from tests.shed import Shed, a_peracetic_setup, a_setup
 from washmon.chemistry.ageing import Stay, present_strength_g_l
-from washmon.chemistry.measures import METRIC_SET, US_SET
+from washmon.chemistry.measures import US_SET
 from washmon.line.calculations import CALCULATIONS
 from washmon.line.calculations.asking import Circumstances, Field, Unready
 from washmon.line.calculations.fields import LEVEL, METHOD, PH
@@ -19,31 +20,11 @@ from washmon.line.flags import Caution
 from washmon.line.message import say
 from washmon.units import Kind, UnitSystem
 
-BY_KEY = {calculation.key: calculation for calculation in CALCULATIONS}
-METRIC = Circumstances(UnitSystem.METRIC, METRIC_SET, date(2026, 5, 7))
-TRADE = {"strength": "12.5", "basis": "trade_pct"}
-
-
-def outcome(key: str, texts: dict[str, str], who: Circumstances = METRIC) -> Result | Unready:
-    return BY_KEY[key].work_out(texts, who)
-
-
-def result(key: str, texts: dict[str, str], who: Circumstances = METRIC) -> Result:
-    found = outcome(key, texts, who)
-    assert isinstance(found, Result), faults(key, texts)
-    return found
-
 
 def number(key: str, name: str, texts: dict[str, str]) -> float:
     value = result(key, texts).data[name]
     assert isinstance(value, float)
     return value
-
-
-def faults(key: str, texts: dict[str, str]) -> dict[str, str]:
-    found = outcome(key, texts)
-    assert isinstance(found, Unready)
-    return {field: say(text, UnitSystem.METRIC) for field, text in found.faults.items()}
 
 
 def test_a_packing_line_takes_the_calcium_hypochlorite_of_the_mass_balance() -> None:

@@ -8,7 +8,7 @@ from datetime import timedelta
 import pytest
 from msgspec.structs import replace
 
-from tests.line.test_calculations import TRADE, result
+from tests.line.calculated import TRADE, result
 from tests.shed import START, Shed, a_peracetic_setup, a_setup, a_tank
 from washmon.chemistry.hypochlorite import StrengthBasis, caustic_per_mol, typical_density_kg_l
 from washmon.chemistry.neutralising import Neutraliser

@@ -9,7 +9,7 @@ from typing import NamedTuple
 
 import pytest
 
-from tests.line.test_calculations import TRADE, faults, result
+from tests.line.calculated import TRADE, faults, result
 from washmon.line.flags import Caution
 from washmon.line.message import Message, say
 from washmon.units import UnitSystem

@@ -15,6 +15,7 @@ def put_filled(path: Path, fill: Fill, *arguments: object) -> Path:
 
     A function that is made anew in each test gains nothing: what is kept is found by the function.
     """
+    assert not path.exists(), path
     path.write_bytes(_filled(fill, *arguments))
     return path
 

@@ -97,9 +97,10 @@ def _of_what(tank: TankState) -> tuple[int, int]:
     return water, max([water, *(one.seq for one in (*tank.fill.doses, *tank.fill.exchanges))])
 
 
-def announced(session: Session) -> Iterator[Announced]:
-    """Yield the slow problems of a shift in order."""
-    alone, looking = told(session, ahead=False), told(session, ahead=True)
+def announced(session: Session, *, compared: bool = True) -> Iterator[Announced]:
+    """Yield the slow problems of a shift in order, ``compared`` with what the rules say alone."""
+    looking = told(session, ahead=True)
+    alone = told(session, ahead=False) if compared else []
     for problem in looking:
         if problem.rule in WARNS and problem.level is not Level.WATCH:
             first = _first(looking, problem)
