@@ -110,7 +110,7 @@ def pass_ms() -> float:
 def test_an_entry_costs_little_and_no_more_after_thousands(
     cost: Callable[[int], float], most: float
 ) -> None:
-    turns = [(cost(60), cost(EVENTS)) for _ in range(5)]
+    turns = [(cost(60), cost(EVENTS)) for _ in range(20)]
     early, late = (min(costs) for costs in zip(*turns, strict=True))
     sys.stdout.write(
         f"{cost.__name__}: {early:.2f} early, {late:.2f} after {EVENTS}, a pass {pass_ms():.3f}\n"
