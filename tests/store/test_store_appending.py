@@ -34,6 +34,8 @@ def test_what_was_written_since_it_was_opened_is_told_the_newest_last(tmp_path: 
         for chain, at in (("a", 0), ("b", 20), ("a", 30)):
             store.append(chain, [note(at) if at else started()], minutes(at))
         assert list(store.touched) == ["b", "a"]
+        store.rebuild_projections()
+        assert list(store.touched) == ["b", "a"]
     with Store.open(tmp_path / "shed.db", read_only=True) as store:
         assert list(store.touched) == []
 

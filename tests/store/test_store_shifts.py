@@ -27,7 +27,8 @@ from washmon.line.events import (
 from washmon.line.fold import fold
 from washmon.line.journal import SITE, extend
 from washmon.line.site_events import SetupSaved
-from washmon.store import Store, StoreBug
+from washmon.store import Store, StoreBug, SummaryRows
+from washmon.store.projecting import Projections
 from washmon.store.shift import ShiftFold
 
 
@@ -227,3 +228,19 @@ def test_all_that_is_found_of_a_shift_stands_at_its_new_time_once_the_clock_was_
         assert row.started_at == minutes(60 * hours)
         assert len(store.shifts(person="RM", since=minutes(60 * hours))) == 1
         assert store.shifts(person="RM", until=minutes(60 * hours)) == []
+
+
+def test_a_list_that_is_made_anew_keeps_the_summaries_that_are_up_to_date(store: Store) -> None:
+    with store:
+        for chain, at in (("a", 0), ("b", 60), ("c", 120)):
+            run_shift(store, chain, at)
+            store.save_summaries(chain, [(1, chain)], SummaryRows("form", 1, chain))
+        store.append("b", [note(200)], minutes(200))
+        assert store._writing is not None
+        connection = store._writing.connection
+        with connection.begin():
+            assert Projections(store.place, connection).rebuild() == 2
+        assert store.shifts_without_summary() == ["b"]
+        assert [row.body for row in store.summaries(["a", "b", "c"])] == ["a", "b", "c"]
+        assert {*store.summary_rows(["a", "b", "c"], "form")} == {"a", "c"}
+        assert store.compare_projections() == []

@@ -191,7 +191,6 @@ class Writing:
 
     def rebuild_projections(self, made: Callable[[], Iterable[MadeRows]] | None) -> int:
         """Make the list of shifts anew; see :meth:`washmon.store.store.Store`."""
-        self._folds.clear()
         with self._connection.begin(), postgres.patiently(self._connection):
             postgres.lock_projections(self._connection)
             if made is not None:  # only now, as nobody else can write a shift any more
