@@ -6,6 +6,7 @@ published source.
 
 import pytest
 
+from tests.shed import a_peracetic_setup, a_setup
 from washmon.line.events import ReadingTaken
 from washmon.line.quantities import METHODS, QUANTITIES
 
@@ -53,3 +54,11 @@ def test_what_can_be_and_what_is_likely(field: str, bounds: tuple[float, ...]) -
 def test_a_column_on_paper_is_as_wide_as_what_stands_in_it() -> None:
     widest = {field for field, quantity in BY_FIELD.items() if quantity.width > 3}
     assert widest == those("is_level")  # told with their method
+
+
+def test_each_sanitizer_has_its_own_quantities_and_the_rest_fits_any_tank() -> None:
+    chlorine, peracetic = a_setup().tanks[0], a_peracetic_setup().tanks[0]
+    here = {one.field for one in QUANTITIES if one.fits(chlorine)}
+    there = {one.field for one in QUANTITIES if one.fits(peracetic)}
+    assert here - there == {"fac_mg_l", "total_mg_l"}
+    assert there - here == {"paa_mg_l", "peroxide_mg_l"}

@@ -30,9 +30,9 @@ class Answer(Struct, frozen=True, kw_only=True):
     """How something that is asked for stands on a day."""
 
     asked: Requirement
-    papers: tuple[Paper, ...] = ()
-    lacks: bool = False
-    late: bool = False
+    papers: tuple[Paper, ...]
+    lacks: bool
+    late: bool
     """There are papers, and the review of each is overdue."""
 
 
