@@ -1,12 +1,18 @@
 import sqlite3
 from pathlib import Path
+from typing import get_args
 
 import pytest
 from msgspec.structs import replace
 
+from tests.some import some
 from tests.store.shed import minutes, note, run_shift, started
-from washmon.line.journal import link
-from washmon.store import Damaged, JournalFault, Store
+from washmon.line.event_base import Anchoring
+from washmon.line.events import Event
+from washmon.line.journal import SITE, link
+from washmon.line.site_events import BackupRestored, CourseSet
+from washmon.line.training import Course
+from washmon.store import Damaged, JournalFault, Store, journal_check
 
 
 @pytest.fixture
@@ -311,3 +317,27 @@ def test_who_asks_to_stop_is_heeded_before_the_next_shift(path: Path) -> None:
         asked.clear()
         assert list(store.compare_projections(lambda: after(0))) == []
         assert len(asked) == 1
+
+
+SITE_ANCHORS: list[Event] = [
+    BackupRestored(at=minutes(60), by="RM", backup="shed.db"),
+    CourseSet(at=minutes(60), by="RM", course=Course(scenarios=("Wash water",))),
+]
+
+
+@pytest.mark.parametrize("event", SITE_ANCHORS, ids=lambda one: type(one).__name__)
+def test_what_any_entry_of_the_site_says_was_there_is_missed(tmp_path: Path, event: Event) -> None:
+    path = tmp_path / "anchored.db"
+    with Store.open(path) as store:
+        run_shift(store, "a")
+        anchors = (("a", store.rows("a")[-1].hash),)
+        store.append(SITE, [replace(event, anchors=anchors)], minutes(60))
+        assert store.verify() == []
+    gone = "DELETE FROM {} WHERE chain = 'a'"
+    (fault,) = tampered(path, gone.format("journal"), gone.format("shift"))
+    assert str(fault).startswith("All entries of shift a are missing or were changed")
+
+
+def test_every_kind_of_entry_that_may_anchor_others_is_looked_at() -> None:
+    for kind in some([kind for kind in get_args(Event) if issubclass(kind, Anchoring)]):
+        assert f'{{"event":"{kind.__struct_config__.tag}"'.encode() in journal_check._ANCHORING

@@ -3,30 +3,25 @@
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from datetime import datetime
-from typing import NamedTuple
+from typing import NamedTuple, get_args
 
 import msgspec
 from sqlalchemy import Connection, select
 
 from washmon.line.event_base import Anchoring, Signature
-from washmon.line.events import ShiftStarted
+from washmon.line.events import Event, ShiftStarted
 from washmon.line.journal import GENESIS, SITE, BrokenChain, decode, link_as_stored
 from washmon.store import schema
 from washmon.store.postgres import is_server
 from washmon.store.schema import journal, shift
 
 _STEP = 1000
-_SIGNATURES = (b'{"event":"shift signed"', b'{"event":"shift reviewed"')
-_ANCHORING = (
-    *_SIGNATURES,
-    b'{"event":"shift started"',
-    b'{"event":"shift ended"',
-    b'{"event":"setup saved"',
-    b'{"event":"PIN set"',
-    b'{"event":"PIN reset"',
-    b'{"event":"registered"',
-    b'{"event":"registers used"',
+_ANCHORING = tuple(
+    f'{{"event":"{kind.__struct_config__.tag}"'.encode()
+    for kind in get_args(Event)
+    if issubclass(kind, Anchoring)
 )
+"""How an entry begins that may say where other chains ended."""
 
 
 @dataclass(frozen=True, slots=True)
