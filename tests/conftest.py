@@ -102,6 +102,7 @@ def pytest_xdist_make_scheduler(config: pytest.Config, log: Any) -> LoadScopeSch
 def garbage_goes_on_this_thread() -> Iterator[None]:
     """Collect after each test what Python would have collected during it."""
     yield
+    assert not gc.isenabled()  # else later tests meet it on any thread
     collect_what_is_due()
 
 

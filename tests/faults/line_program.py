@@ -1,10 +1,13 @@
 """A child that is the program of one line: a recorder on a server, one batch after the other."""
 
 import time
+from collections.abc import Iterator
+from contextlib import contextmanager
 from itertools import count
 from multiprocessing.connection import Connection
 from pathlib import Path
 
+import pytest
 from msgspec.structs import replace
 
 from tests.shed import a_setup, a_tank
@@ -23,10 +26,14 @@ _PAUSE_S = 0.01
 """Between two batches: three programs and a server share the cores of one machine."""
 
 
-def impatient() -> None:
-    """Let nobody wait as long as a shed would for a server that is away."""
-    postgres.ANSWER_S, postgres.READ_S, postgres.PROBE_S = 2.0, 2.0, 2
-    gap.PROBE_EVERY_S = 0.02
+@contextmanager
+def impatience() -> Iterator[None]:
+    """Let nobody wait meanwhile as long as a shed would for a server that is away."""
+    with pytest.MonkeyPatch.context() as patch:
+        for name, seconds in (("ANSWER_S", 2.0), ("READ_S", 2.0), ("PROBE_S", 2)):
+            patch.setattr(postgres, name, seconds)
+        patch.setattr(gap, "PROBE_EVERY_S", 0.02)
+        yield
 
 
 def wash_a_line(where: str, folder: Path, line: str, mouth: Connection) -> None:
@@ -34,7 +41,11 @@ def wash_a_line(where: str, folder: Path, line: str, mouth: Connection) -> None:
 
     Each entry is told on ``mouth``, as it was encoded, once it was answered: as saved, or not.
     """
-    impatient()
+    with impatience():
+        _wash(where, folder, line, mouth)
+
+
+def _wash(where: str, folder: Path, line: str, mouth: Connection) -> None:
     recorder = Recorder(_opened(where, folder), lambda _: None, tick_s=_TICK_S, line=line)
     recorder.start()
     by = initials(line)

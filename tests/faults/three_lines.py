@@ -19,7 +19,7 @@ from threading import Thread
 from typing import NamedTuple
 
 from tests.faults.killing import ready_processes
-from tests.faults.line_program import SAVED, impatient, initials, wash_a_line
+from tests.faults.line_program import SAVED, impatience, initials, wash_a_line
 from tests.store.programs import PROGRAMS
 from tests.store.server import Server
 from washmon.line.event_base import RULES
@@ -98,7 +98,6 @@ class Shed:
     """Three programs, one server, and somebody who follows all lines."""
 
     def __init__(self, server: Server, folder: Path, seed: int, silence_s: float) -> None:
-        impatient()
         self._server = server
         self._chance = random.Random(seed)  # noqa: S311 - repeatable, not secret
         self._where = server.new_url()
@@ -111,6 +110,11 @@ class Shed:
 
     def run(self, turns: Sequence[str]) -> Outcome:
         """Wash, and do at each turn what it says: ``kill``, or how the server is stopped."""
+        with impatience():
+            self._wash(turns)
+            return self._outcome()
+
+    def _wash(self, turns: Sequence[str]) -> None:
         for program in self._programs:
             program.start()  # at once, on a database without tables
         self._all_say_something()
@@ -127,7 +131,6 @@ class Shed:
                 thread.join()
         for program in self._programs:
             program.kill()
-        return self._outcome()
 
     def _turn(self, turn: str) -> None:
         self._hear_for(self._chance.uniform(0, _LONGEST_S))

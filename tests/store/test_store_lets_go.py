@@ -5,7 +5,7 @@ Windows keeps others off a file that is open; elsewhere a drive can't be pulled.
 
 import gc
 import os
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from pathlib import Path
 
 import pytest
@@ -33,14 +33,12 @@ def held(folder: Path) -> list[str]:
 
 
 @pytest.fixture
-def path(tmp_path: Path) -> Iterator[Path]:
+def path(tmp_path: Path) -> Path:
     path = tmp_path / "shed.db"
     with Store.open(path) as store:
         run_shift(store, "a")
-    gc.collect()
-    gc.disable()  # what is let go of only by collecting it stays for who knows how long
-    yield path
-    gc.enable()
+    gc.collect()  # and not again: what is let go of only by that stays for who knows how long
+    return path
 
 
 def _read(path: Path) -> None:
