@@ -157,7 +157,12 @@ def at_time(head: str, width: float, of: Callable[[Any], datetime | None]) -> Co
     return Column(head, lambda row, teller: teller.time(of(row)), width)
 
 
-def remarks(width: float, of: Callable[[Any], Line[Any]] = lambda line: line) -> list[Column[Any]]:
+def remarks(
+    width: float,
+    of: Callable[[Any], Line[Any]] = lambda line: line,
+    *,
+    may_lack: bool = False,
+) -> list[Column[Any]]:
     """Return what stood here before a correction, what was doubted, and when it came late.
 
     Paper lists the corrections, and names there what stood here.
@@ -176,5 +181,5 @@ def remarks(width: float, of: Callable[[Any], Line[Any]] = lambda line: line) ->
 
     return [
         Column("Remark", on_screen, only=Medium.SCREEN),
-        Column("Remark", lambda row, _: remark(of(row)), width, Medium.PAPER, may_lack=True),
+        Column("Remark", lambda row, _: remark(of(row)), width, Medium.PAPER, may_lack),
     ]

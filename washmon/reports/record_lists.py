@@ -110,7 +110,7 @@ def _reading_columns(found: Sequence[Line[ReadingTaken]]) -> list[Column[Line[Re
         *(_measured(one) for one in measured_columns(found)),
         Column("Made with", _made_with, 3.2, may_lack=True),
         by_whom(0.9),
-        *remarks(3.2),
+        *remarks(3.2, may_lack=True),
     ]
 
 
