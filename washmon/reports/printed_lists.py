@@ -10,7 +10,14 @@ from washmon.reports import record_lists, tables
 from washmon.reports.measured import made_with
 from washmon.reports.paper import Bold, Sheet
 from washmon.reports.printed_words import UNWATCHED, moment, tank_name
-from washmon.reports.record_columns import Cell, Medium, RecordList, Teller, Verdict, laid_out
+from washmon.reports.record_columns import (
+    CellVerdict,
+    Medium,
+    RecordCell,
+    RecordList,
+    Teller,
+    laid_out,
+)
 from washmon.rules.catalogue import title_of
 from washmon.units import Kind, UnitSystem, show
 
@@ -45,9 +52,9 @@ def _listing(
     )
 
 
-def _printed(cell: Cell) -> str:
+def _printed(cell: RecordCell) -> str:
     words = cell.words if cell.paper is None else cell.paper
-    return Bold(words) if cell.verdict not in {None, Verdict.WATCH} else words
+    return Bold(words) if cell.verdict not in {None, CellVerdict.WATCH} else words
 
 
 def _list(

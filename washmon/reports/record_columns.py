@@ -36,7 +36,7 @@ class Voice(Protocol):
         """Return a value, in the base unit of its kind, with its unit."""
 
 
-class Verdict(StrEnum):
+class CellVerdict(StrEnum):
     """What must be seen of a cell first."""
 
     UNKNOWN = "unknown"
@@ -45,11 +45,11 @@ class Verdict(StrEnum):
     STOP = "stop"
 
 
-class Cell(NamedTuple):
+class RecordCell(NamedTuple):
     """Words, and what must be seen of them; ``paper`` is what paper says instead."""
 
     words: str = ""
-    verdict: Verdict | None = None
+    verdict: CellVerdict | None = None
     paper: str | None = None
     is_number: bool = False
     is_aside: bool = False
@@ -90,11 +90,11 @@ class Teller:
         return otherwise if event is None else f"{self.time(event.at)} {self.entry(event)}"
 
 
-class Column(NamedTuple, Generic[R]):
+class RecordColumn(NamedTuple, Generic[R]):
     """A column: its head, what stands in it, and its share of a page's width."""
 
     head: str
-    cell: Callable[[R, Teller], Cell | str]
+    cell: Callable[[R, Teller], RecordCell | str]
     width: float = 0.0
     only: Medium | None = None
     may_lack: bool = False
@@ -114,12 +114,12 @@ class RecordList(NamedTuple, Generic[R]):
     nothing: str
     """What is said where it has no row."""
     rows: Callable[[ShiftState], Sequence[R]]
-    columns: Callable[[Sequence[R]], Sequence[Column[R]]]
+    columns: Callable[[Sequence[R]], Sequence[RecordColumn[R]]]
 
 
 def laid_out(
     listed: RecordList[R], rows: Sequence[R], teller: Teller, medium: Medium
-) -> tuple[list[Column[R]], list[list[Cell]]]:
+) -> tuple[list[RecordColumn[R]], list[list[RecordCell]]]:
     """Return the columns that are shown of these rows, and the cells of each row under them."""
     columns = [one for one in listed.columns(rows) if one.only in {None, medium}]
     table = [[_cell(one.cell(row, teller)) for one in columns] for row in rows]
@@ -131,30 +131,32 @@ def laid_out(
     return [columns[at] for at in kept], [[cells[at] for at in kept] for cells in table]
 
 
-def _cell(said: Cell | str) -> Cell:
-    return said if isinstance(said, Cell) else Cell(said)
+def _cell(said: RecordCell | str) -> RecordCell:
+    return said if isinstance(said, RecordCell) else RecordCell(said)
 
 
-def judged(words: str, breach: Breach | None, on_paper: str) -> Cell:
+def judged(words: str, breach: Breach | None, on_paper: str) -> RecordCell:
     """Return a cell, marked where a value does not keep a limit."""
     if breach is None:
-        return Cell(words, paper=on_paper)
-    return Cell(words, Verdict.STOP if breach.critical else Verdict.ACT, on_paper)
+        return RecordCell(words, paper=on_paper)
+    return RecordCell(words, CellVerdict.STOP if breach.critical else CellVerdict.ACT, on_paper)
 
 
-def by_whom(width: float, of: Callable[[Any], Event] = lambda line: line.event) -> Column[Any]:
+def by_whom(
+    width: float, of: Callable[[Any], Event] = lambda line: line.event
+) -> RecordColumn[Any]:
     """Return the column of who entered it."""
-    return Column("By", lambda row, _: of(row).by, width)
+    return RecordColumn("By", lambda row, _: of(row).by, width)
 
 
-def number(width: float, of: Callable[[Any], int] = lambda line: line.seq) -> Column[Any]:
+def number(width: float, of: Callable[[Any], int] = lambda line: line.seq) -> RecordColumn[Any]:
     """Return the column of an entry's number, which only paper refers to."""
-    return Column("No.", lambda row, _: str(of(row)), width, Medium.PAPER)
+    return RecordColumn("No.", lambda row, _: str(of(row)), width, Medium.PAPER)
 
 
-def at_time(head: str, width: float, of: Callable[[Any], datetime | None]) -> Column[Any]:
+def at_time(head: str, width: float, of: Callable[[Any], datetime | None]) -> RecordColumn[Any]:
     """Return a column of times."""
-    return Column(head, lambda row, teller: teller.time(of(row)), width)
+    return RecordColumn(head, lambda row, teller: teller.time(of(row)), width)
 
 
 def remarks(
@@ -162,13 +164,13 @@ def remarks(
     of: Callable[[Any], Line[Any]] = lambda line: line,
     *,
     may_lack: bool = False,
-) -> list[Column[Any]]:
+) -> list[RecordColumn[Any]]:
     """Return what stood here before a correction, what was doubted, and when it came late.
 
     Paper lists the corrections, and names there what stood here.
     """
 
-    def on_screen(row: Any, teller: Teller) -> Cell:  # noqa: ANN401 - any row with a line
+    def on_screen(row: Any, teller: Teller) -> RecordCell:  # noqa: ANN401 - any row with a line
         line = of(row)
         said = list(getattr(line.event, "doubts", ()))
         if line.correction is not None and line.original is not None:
@@ -177,9 +179,9 @@ def remarks(
             said.insert(0, teller.word(what, who=by.by, why=by.reason, old=old))
         if is_late(line):
             said.append(teller.word("Written down at {time}.", time=teller.time(line.recorded_at)))
-        return Cell("  ".join(said), is_aside=True)
+        return RecordCell("  ".join(said), is_aside=True)
 
     return [
-        Column("Remark", on_screen, only=Medium.SCREEN),
-        Column("Remark", lambda row, _: remark(of(row)), width, Medium.PAPER, may_lack),
+        RecordColumn("Remark", on_screen, only=Medium.SCREEN),
+        RecordColumn("Remark", lambda row, _: remark(of(row)), width, Medium.PAPER, may_lack),
     ]

@@ -17,12 +17,12 @@ from washmon.reports.lots import LotRow, lot_rows
 from washmon.reports.measured import Measured, MeasuredColumn, made_with, measured_columns
 from washmon.reports.printed_words import tank_name
 from washmon.reports.record_columns import (
-    Cell,
-    Column,
+    CellVerdict,
     Medium,
+    RecordCell,
+    RecordColumn,
     RecordList,
     Teller,
-    Verdict,
     Voice,
     at_time,
     by_whom,
@@ -54,17 +54,17 @@ _WORDS = {
 """Of the limits that are more than an operating low or high."""
 
 
-def _measured(column: MeasuredColumn) -> Column[Line[ReadingTaken]]:
+def _measured(column: MeasuredColumn) -> RecordColumn[Line[ReadingTaken]]:
     """Return what was measured, with a word on the limit that it does not keep, if any."""
 
-    def cell(line: Line[ReadingTaken], teller: Teller) -> Cell:
+    def cell(line: Line[ReadingTaken], teller: Teller) -> RecordCell:
         found = column.of(line)
         said = ", ".join(_value_words(one, teller, "{value} by {method}") for one in found)
         on_paper = ", ".join(_value_on_paper(one, teller) for one in found)
         breach = next((one.breach for one in found if one.breach is not None), None)
         return judged(said, breach, on_paper)
 
-    return Column(column.head, cell, column.width)
+    return RecordColumn(column.head, cell, column.width)
 
 
 def _value_on_paper(one: Measured, teller: Teller) -> str:
@@ -88,7 +88,7 @@ def _water(line: Line[ReadingTaken], teller: Teller) -> str:
     return teller.word("{tank}, second fill", tank=tank) if line.event.second else tank
 
 
-def _made_with(line: Line[ReadingTaken], teller: Teller) -> Cell:
+def _made_with(line: Line[ReadingTaken], teller: Teller) -> RecordCell:
     """Name instruments and packs, marked where one was not fit for use."""
     told = made_with(line)
     said = [
@@ -96,19 +96,19 @@ def _made_with(line: Line[ReadingTaken], teller: Teller) -> Cell:
         for name, why in told.items()
     ]
     if not any(told.values()):
-        return Cell(", ".join(said))
+        return RecordCell(", ".join(said))
     on_paper = [name if why is None else f"{name}, UNFIT: {why}" for name, why in told.items()]
-    return Cell(", ".join(said), Verdict.ACT, ", ".join(on_paper))
+    return RecordCell(", ".join(said), CellVerdict.ACT, ", ".join(on_paper))
 
 
-def _reading_columns(found: Sequence[Line[ReadingTaken]]) -> list[Column[Line[ReadingTaken]]]:
+def _reading_columns(found: Sequence[Line[ReadingTaken]]) -> list[RecordColumn[Line[ReadingTaken]]]:
     """Return the columns of readings; quantities that nobody measured have none."""
     return [
         number(0.9),
         at_time("Time", 1.5, lambda line: line.event.at),
-        Column("Tank", _water, 2.2),
+        RecordColumn("Tank", _water, 2.2),
         *(_measured(one) for one in measured_columns(found)),
-        Column("Made with", _made_with, 3.2, may_lack=True),
+        RecordColumn("Made with", _made_with, 3.2, may_lack=True),
         by_whom(0.9),
         *remarks(3.2, may_lack=True),
     ]
@@ -120,15 +120,15 @@ READINGS = RecordList(
     lambda shift: lines(shift, ReadingTaken),
     _reading_columns,
 )
-_ACTIONS: list[Column[Line[Event]]] = [
+_ACTIONS: list[RecordColumn[Line[Event]]] = [
     number(0.9),
     at_time("Time", 1.6, lambda line: line.event.at),
-    Column(
+    RecordColumn(
         "What",
         lambda line, teller: teller.word(KINDS[type(line.event)].name),
         only=Medium.SCREEN,
     ),
-    Column("Entry", lambda line, teller: teller.entry(line.event), 9),
+    RecordColumn("Entry", lambda line, teller: teller.entry(line.event), 9),
     by_whom(1),
     *remarks(4),
 ]
@@ -137,16 +137,16 @@ ACTIONS = RecordList(
 )
 
 
-def _contact(row: BatchRow, teller: Teller) -> Cell:
+def _contact(row: BatchRow, teller: Teller) -> RecordCell:
     words, breach = teller.value(row.line.event.contact_s, Kind.CONTACT_TIME), row.breach
     if breach is None:
-        return Cell(words)
+        return RecordCell(words)
     return judged(words, breach, f"{words}, {'CRITICAL' if breach.critical else 'SHORT'}")
 
 
-def _ct(row: BatchRow, teller: Teller) -> Cell:
+def _ct(row: BatchRow, teller: Teller) -> RecordCell:
     ct, sign = row.ct_mg_min_l, teller.voice.decimal_point
-    return Cell("" if ct is None else f"{ct:.3g}".replace(".", sign), is_number=True)
+    return RecordCell("" if ct is None else f"{ct:.3g}".replace(".", sign), is_number=True)
 
 
 DECISION_WORDS = {
@@ -157,45 +157,45 @@ DECISION_WORDS = {
 }
 
 
-def _decision(hold: Hold | None, teller: Teller) -> Cell:
+def _decision(hold: Hold | None, teller: Teller) -> RecordCell:
     if hold is None:
-        return Cell()
+        return RecordCell()
     if hold.released is None:
-        return Cell(teller.word("Open"), Verdict.STOP, "OPEN")
-    return Cell(teller.word(DECISION_WORDS[hold.released.decision]))
+        return RecordCell(teller.word("Open"), CellVerdict.STOP, "OPEN")
+    return RecordCell(teller.word(DECISION_WORDS[hold.released.decision]))
 
 
-def _fate(row: BatchRow, _teller: Teller) -> Cell:
+def _fate(row: BatchRow, _teller: Teller) -> RecordCell:
     hold = row.hold
     if hold is None:
-        return Cell()
+        return RecordCell()
     if hold.released is None:
         said = f"HELD by entry {hold.seq}, open"
-        return Cell(said, Verdict.STOP, said)
-    return Cell(f"held by entry {hold.seq}: {hold.released.decision}")
+        return RecordCell(said, CellVerdict.STOP, said)
+    return RecordCell(f"held by entry {hold.seq}: {hold.released.decision}")
 
 
-_BATCHES: list[Column[BatchRow]] = [
+_BATCHES: list[RecordColumn[BatchRow]] = [
     number(1, lambda row: row.line.seq),
     at_time("Time", 1.8, lambda row: row.line.event.at),
-    Column("Lot", lambda row, _: row.line.event.lot, only=Medium.SCREEN),
-    Column("Tanks", lambda row, _: row.tanks, 1.6),
-    Column(
+    RecordColumn("Lot", lambda row, _: row.line.event.lot, only=Medium.SCREEN),
+    RecordColumn("Tanks", lambda row, _: row.tanks, 1.6),
+    RecordColumn(
         "Weight",
         lambda row, teller: teller.value(row.line.event.weight_kg, Kind.PRODUCE_MASS),
         1.6,
         may_lack=True,
     ),
-    Column("In the water", _contact, 1.8, may_lack=True),
-    Column("CT, mg min/L", _ct, 1.2, may_lack=True, short="CT"),
-    Column(
+    RecordColumn("In the water", _contact, 1.8, may_lack=True),
+    RecordColumn("CT, mg min/L", _ct, 1.2, may_lack=True, short="CT"),
+    RecordColumn(
         "Held",
         lambda row, teller: _decision(row.hold, teller),
         only=Medium.SCREEN,
         may_lack=True,
     ),
-    Column("Held", _fate, 3.4, Medium.PAPER, may_lack=True),
-    Column(
+    RecordColumn("Held", _fate, 3.4, Medium.PAPER, may_lack=True),
+    RecordColumn(
         "Under critical low",
         lambda row, teller: "" if row.chance is None else teller.voice.say(row.chance),
         1.5,
@@ -208,11 +208,11 @@ _BATCHES: list[Column[BatchRow]] = [
 BATCHES = RecordList("Batches", "No batch was washed.", batch_rows, lambda _: _BATCHES)
 
 
-def _level(record: FlagRecord, _teller: Teller) -> Cell:
+def _level(record: FlagRecord, _teller: Teller) -> RecordCell:
     """Return a level; the screen names it by its mark."""
     level = record.flag.level
     on_paper = level.value.upper() if level is Level.STOP else level.value
-    return Cell("", Verdict(level), on_paper)
+    return RecordCell("", CellVerdict(level), on_paper)
 
 
 def _seen(record: FlagRecord, teller: Teller) -> str:
@@ -239,15 +239,15 @@ def _why(record: FlagRecord, teller: Teller) -> str:
     return " ".join(teller.voice.say(part) for part in (record.flag.why, *record.flag.more))
 
 
-_FLAGS: list[Column[FlagRecord]] = [
+_FLAGS: list[RecordColumn[FlagRecord]] = [
     at_time("Raised", 1.3, lambda record: record.raised_at),
-    Column("Tank", lambda record, teller: tank_name(teller.shift, record.flag.tank), 1.8),
-    Column("Level", _level, 1.1),
-    Column("Flag", lambda record, teller: teller.voice.say(record.flag.title), 2.7),
-    Column("Seen", _seen, 1.8),
-    Column("Shelved", _shelved, only=Medium.SCREEN, may_lack=True),
-    Column("Cleared", _cleared, 1.6),
-    Column("Why", _why, 9),
+    RecordColumn("Tank", lambda record, teller: tank_name(teller.shift, record.flag.tank), 1.8),
+    RecordColumn("Level", _level, 1.1),
+    RecordColumn("Flag", lambda record, teller: teller.voice.say(record.flag.title), 2.7),
+    RecordColumn("Seen", _seen, 1.8),
+    RecordColumn("Shelved", _shelved, only=Medium.SCREEN, may_lack=True),
+    RecordColumn("Cleared", _cleared, 1.6),
+    RecordColumn("Why", _why, 9),
 ]
 FLAGS = RecordList("Flags", "No flag came up.", flag_rows, lambda _: _FLAGS)
 
@@ -270,54 +270,54 @@ def _decided(row: HoldRow, teller: Teller) -> str:
     return teller.word("with {who}", who=ended.holds_to) if ended and ended.holds_to else ""
 
 
-_HOLDS: list[Column[HoldRow]] = [
+_HOLDS: list[RecordColumn[HoldRow]] = [
     number(0.9, lambda row: row.hold.seq),
     at_time("Placed", 1.5, lambda row: row.hold.placed.at),
-    Column("Tank", lambda row, _: tank_name(row.shift, row.hold.placed.tank), 1.8),
-    Column("Held", lambda row, teller: held_words(row, teller.voice), only=Medium.SCREEN),
-    Column(
+    RecordColumn("Tank", lambda row, _: tank_name(row.shift, row.hold.placed.tank), 1.8),
+    RecordColumn("Held", lambda row, teller: held_words(row, teller.voice), only=Medium.SCREEN),
+    RecordColumn(
         "Batches",
         lambda row, _: ", ".join(str(seq) for seq in row.hold.placed.batches),
         2.2,
         Medium.PAPER,
     ),
-    Column("Under critical low", lambda row, teller: row.likely(teller.voice.say), 2.6),
-    Column("Reason", lambda row, _: row.hold.placed.reason, 2.8),
+    RecordColumn("Under critical low", lambda row, teller: row.likely(teller.voice.say), 2.6),
+    RecordColumn("Reason", lambda row, _: row.hold.placed.reason, 2.8),
     by_whom(0.9, lambda row: row.hold.placed),
-    Column("Decision", lambda row, teller: _decision(row.hold, teller), 1.8),
-    Column("Decided", _decided, 2),
-    Column("Why", lambda row, _: row.hold.released.reason if row.hold.released else "", 2.6),
+    RecordColumn("Decision", lambda row, teller: _decision(row.hold, teller), 1.8),
+    RecordColumn("Decided", _decided, 2),
+    RecordColumn("Why", lambda row, _: row.hold.released.reason if row.hold.released else "", 2.6),
 ]
 HOLDS = RecordList("Holds", "Nothing was held.", hold_rows, lambda _: _HOLDS)
-_LOTS: list[Column[LotRow]] = [
-    Column("Lot", lambda row, _: row.code, 2),
-    Column("Produce", lambda row, _: row.produce, 2.4),
-    Column("Came from", lambda row, _: row.source, 3),
-    Column("Batches", lambda row, _: str(len(row.batches)), 1.4),
-    Column(
+_LOTS: list[RecordColumn[LotRow]] = [
+    RecordColumn("Lot", lambda row, _: row.code, 2),
+    RecordColumn("Produce", lambda row, _: row.produce, 2.4),
+    RecordColumn("Came from", lambda row, _: row.source, 3),
+    RecordColumn("Batches", lambda row, _: str(len(row.batches)), 1.4),
+    RecordColumn(
         "Weight",
         lambda row, teller: teller.value(row.weighed_kg or None, Kind.PRODUCE_MASS),
         1.8,
         short="Weighed",
     ),
-    Column(
+    RecordColumn(
         "Went to: batches",
-        lambda row, _: Cell(row.went, Verdict.UNKNOWN if row.not_recorded else None),
+        lambda row, _: RecordCell(row.went, CellVerdict.UNKNOWN if row.not_recorded else None),
         5,
     ),
 ]
 LOTS = RecordList("Lots", "No lot was named.", lot_rows, lambda _: _LOTS)
-_CORRECTIONS: list[Column[CorrectionRow]] = [
+_CORRECTIONS: list[RecordColumn[CorrectionRow]] = [
     number(0.9, lambda row: row.event.entry),
     at_time("Corrected", 1.6, lambda row: row.event.at),
     by_whom(1, lambda row: row.event),
-    Column("It was", lambda row, teller: teller.entry_with_time(row.old, DASH), 5),
-    Column(
+    RecordColumn("It was", lambda row, teller: teller.entry_with_time(row.old, DASH), 5),
+    RecordColumn(
         "It is now",
         lambda row, teller: teller.entry_with_time(row.new, teller.word("It never happened")),
         5,
     ),
-    Column("Why", lambda row, _: row.event.reason, 3.5),
+    RecordColumn("Why", lambda row, _: row.event.reason, 3.5),
 ]
 CORRECTIONS = RecordList(
     "Corrections", "No entry was corrected.", correction_rows, lambda _: _CORRECTIONS

@@ -9,7 +9,7 @@ from washmon.gui.kit.text import Tone
 from washmon.gui.logbook import table
 from washmon.gui.logbook.table import Listing
 from washmon.line.state import ShiftState
-from washmon.reports.record_columns import Cell, Medium, RecordList, Teller, laid_out
+from washmon.reports.record_columns import Medium, RecordCell, RecordList, Teller, laid_out
 
 
 def listing(listed: RecordList[Any], shift: ShiftState, person: UserContext) -> Listing:
@@ -20,7 +20,7 @@ def listing(listed: RecordList[Any], shift: ShiftState, person: UserContext) -> 
     return Listing(heads, tuple(tuple(_painted(cell) for cell in row) for row in cells))
 
 
-def _painted(cell: Cell) -> table.Cell:
+def _painted(cell: RecordCell) -> table.Cell:
     """Return a cell; one that has a verdict and no words is named by its mark."""
     if cell.verdict is None:
         tone = Tone.SOFT if cell.is_aside else Tone.PLAIN
