@@ -6,13 +6,14 @@ from hypothesis import given
 from hypothesis import strategies as st
 from msgspec.structs import replace
 
-from tests.shed import a_setup
-from washmon.line.events import Method
+from tests.shed import START, a_setup, a_tank
+from washmon.line.events import Method, ReadingTaken
 from washmon.line.reading import (
     PADS_MG_L,
     SCALES_MG_L,
     level_range,
     peracetic_range,
+    range_of,
     strip_range,
     usable_pads,
 )
@@ -26,6 +27,16 @@ def test_a_pad_stands_for_the_range_between_the_half_ways_to_its_neighbours() ->
 
 def test_a_value_between_two_pads_was_guessed_to_half_the_distance() -> None:
     assert strip_range(44.0) == (37.75, 50.0)
+
+
+def test_a_reading_by_strip_goes_by_the_pack_in_use_else_by_a_usual_one() -> None:
+    read = ReadingTaken(at=START, by="RM", tank=1, fac_mg_l=40.0, fac_method=Method.STRIP)
+    setup, spec = a_setup(), a_tank(1, "Only")
+    pack = replace(setup, strip_pads_mg_l=(0.0, 20.0, 40.0, 60.0))
+    assert range_of(pack, spec, read) == (30.0, 50.0)
+    assert range_of(setup, spec, read) == (33.75, 46.25)  # guessed between 25 and 50
+    by_kit = replace(read, fac_method=Method.KIT)
+    assert range_of(pack, spec, by_kit) == range_of(setup, spec, by_kit) == (36.0, 44.0)
 
 
 def test_over_the_last_pad_the_top_is_open() -> None:

@@ -73,8 +73,9 @@ def test_a_bridge_is_as_unsure_as_both_readings_and_the_batches_between_them() -
     seqs = tuple(entry.seq for entry in shed.wash(8))
     last = shed.wait(1).read(1, 15, ph=7.0).event
     assert isinstance(last, ReadingTaken)
-    spec = shed.shift.tank(1).spec
-    ends = [(high - low) / 2.56 for low, high in (range_of(spec, one) for one in (first, last))]
+    setup, spec = shed.shift.setup, shed.shift.tank(1).spec
+    ranges = [range_of(setup, spec, one) for one in (first, last)]
+    ends = [(high - low) / 2.56 for low, high in ranges]
     stray = 0.25 * 35 / 8
     expected = []
     for share in ((place + 0.5) / 8 for place in range(8)):

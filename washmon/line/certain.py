@@ -33,7 +33,7 @@ class Certain(Struct, frozen=True, kw_only=True):
 def certain_level(fill: Fill, spec: Tank, setup: LineSetup) -> Certain | None:
     """Return what the doses since the newest reading that shows them brought; None without any."""
     base = _last_reading(fill, spec)
-    low, high = _as_read(base, spec)
+    low, high = _as_read(base, spec, setup)
     peak: tuple[float, Placed[DoseAdded]] | None = None
     last: Placed[DoseAdded] | None = None
     for _, dose, stays in _changes_since(base, fill):
@@ -61,11 +61,13 @@ def _last_reading(fill: Fill, spec: Tank) -> Placed[ReadingTaken] | None:
     return next(shown, None)
 
 
-def _as_read(base: Placed[ReadingTaken] | None, spec: Tank) -> tuple[float, float]:
+def _as_read(
+    base: Placed[ReadingTaken] | None, spec: Tank, setup: LineSetup
+) -> tuple[float, float]:
     """Return a level as it was read, and the most that it may have been; fresh water has none."""
     if base is None:
         return 0.0, 0.0
-    return float(getattr(base.event, spec.level_field)), range_of(spec, base.event)[1]
+    return float(getattr(base.event, spec.level_field)), range_of(setup, spec, base.event)[1]
 
 
 def _changes_since(
@@ -128,7 +130,7 @@ def level_before(state: ShiftState, fill: Fill, event: DoseAdded | ReadingTaken)
         value = getattr(reading.event, spec.level_field)
         if value is not None and reading.event.at <= event.at:
             level, since = float(value), order(reading)
-            most = range_of(spec, reading.event)[1]
+            most = range_of(state.setup, spec, reading.event)[1]
     unmeasured: datetime | None = None
     additions: list[Placed[DoseAdded] | Placed[WaterExchanged]] = [*fill.doses, *fill.exchanges]
     for added in sorted(additions, key=order):

@@ -110,7 +110,7 @@ def _surprise(
     level = float(getattr(event, spec.level_field))
     # Without a forecast nobody knows how much the batches have used up.
     least, most = expected or (0.0, level_before(state, fill, event).most_mg_l)
-    low, high = range_of(spec, event)
+    low, high = range_of(state.setup, spec, event)
     if most > 0 and low > FAR * most + FAR_MG_L:
         text = "{now} is far over the {most} at most that was expected: is its point in its place?"
         yield Message(text, {"now": ppm(level), "most": ppm(most)})

@@ -6,7 +6,7 @@ What a test strip can tell: a pad's colour stands for a range, not for a number.
 import math
 
 from washmon.line.events import Method, ReadingTaken
-from washmon.line.setup import Tank
+from washmon.line.setup import LineSetup, Tank
 
 Pads = tuple[float, ...]
 """What the pads printed on a pack of strips stand for, mg/L of free chlorine, rising from 0."""
@@ -59,10 +59,10 @@ PH_ERROR = {Method.STRIP: 0.3, Method.KIT: 0.2, Method.METER: 0.1}
 """Error of one pH reading: common practice, no published source."""
 
 
-def level_range(fac_mg_l: float, method: Method) -> tuple[float, float]:
+def level_range(fac_mg_l: float, method: Method, pads: Pads = PADS_MG_L) -> tuple[float, float]:
     """Return between which levels, mg/L, the water may be when a method reads this."""
     if method is Method.STRIP:
-        return strip_range(fac_mg_l)
+        return strip_range(fac_mg_l, pads)
     error = METHOD_ERROR[method] * fac_mg_l
     return fac_mg_l - error, fac_mg_l + error
 
@@ -79,9 +79,12 @@ def level_of(spec: Tank, reading: ReadingTaken) -> float | None:
     return level
 
 
-def range_of(spec: Tank, reading: ReadingTaken) -> tuple[float, float]:
-    """Return between which levels, mg/L, a tank's sanitizer may be when its level was read."""
+def range_of(setup: LineSetup, spec: Tank, reading: ReadingTaken) -> tuple[float, float]:
+    """Return between which levels, mg/L, a tank's sanitizer may be when its level was read.
+
+    A strip is read by the pads of the pack in use.
+    """
     level = level_of(spec, reading) or 0.0
     if spec.peracetic is not None:
         return peracetic_range(level, reading.paa_method)
-    return level_range(level, reading.fac_method)
+    return level_range(level, reading.fac_method, usable_pads(setup.strip_pads_mg_l))

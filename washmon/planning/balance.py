@@ -130,7 +130,7 @@ def _after(rule_context: RuleContext, fill: Fill, event: Event, belief: LevelBel
 def _corrected(
     rule_context: RuleContext, reading: ReadingTaken, belief: LevelBelief
 ) -> LevelBelief:
-    low, high = range_of(rule_context.spec, reading)
+    low, high = range_of(rule_context.setup, rule_context.spec, reading)
     seen = _read(rule_context, reading) or 0.0
     error = max(((high - low) / _ENDS) ** 2, 1e-6)
     off, total = seen - belief.mean[0], belief.covariance[0, 0] + error

@@ -30,5 +30,6 @@ def unreadable_mg_l(context: PlanContext) -> float:
     """Return how far the level may be off the newest reading of it: less nobody could tell."""
     if context.reading is None:
         return 0.0
-    low, high = range_of(context.rule_context.spec, context.reading.event)
+    about = context.rule_context
+    low, high = range_of(about.setup, about.spec, context.reading.event)
     return (high - low) / 2

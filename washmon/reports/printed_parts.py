@@ -154,4 +154,4 @@ def trends(sheet: Sheet, shift: ShiftState, taste: UnitSystem) -> None:
     for tank in shift.tanks:
         what = "peracetic acid" if tank.spec.peracetic else "free chlorine"
         sheet.heading(f"Tank {tank.number} {tank.spec.name}: {what}, ppm", keep_mm=HEIGHT_MM + 2)
-        draw_trend(sheet, tank, taste)
+        draw_trend(sheet, shift.setup, tank, taste)

@@ -7,7 +7,7 @@ from typing import NamedTuple
 from washmon.line.events import DoseAdded, ReadingTaken, WaterExchanged
 from washmon.line.judging import under_critical
 from washmon.line.reading import range_of
-from washmon.line.setup import Tank
+from washmon.line.setup import LineSetup, Tank
 from washmon.line.state import Fill, Placed, TankState
 from washmon.reports.paper import Sheet
 from washmon.units import Kind, UnitSystem, show
@@ -35,7 +35,7 @@ class Frame(NamedTuple):
         return across, self.top + self.height - min(y / self.y_end, 1.0) * self.height
 
 
-def draw_trend(sheet: Sheet, tank: TankState, taste: UnitSystem) -> None:
+def draw_trend(sheet: Sheet, setup: LineSetup, tank: TankState, taste: UnitSystem) -> None:
     """Draw the trend of a tank below what stands on the page; there must be room for it."""
     field = tank.spec.level_field
     readings = [one for fill in tank.fills for one in fill.course(field) if _level(tank.spec, one)]
@@ -48,7 +48,10 @@ def draw_trend(sheet: Sheet, tank: TankState, taste: UnitSystem) -> None:
         for run in _runs(tank.spec, fill):
             _run(sheet, frame, run)
         for reading in fill.course(field):
-            _reading(sheet, frame, tank.spec, reading)
+            if (level := _level(tank.spec, reading)) is not None:
+                reach = range_of(setup, tank.spec, reading.event)
+                critical = under_critical(level, tank.spec)
+                _reading(sheet, frame, frame.at(reading.batches, level), reach, filled=not critical)
         for dose in fill.doses:
             if not dose.event.second:
                 _dose(sheet, frame, dose.batches)
@@ -152,15 +155,14 @@ def _run(sheet: Sheet, frame: Frame, run: Sequence[Point]) -> None:
         sheet.line(x1, y1, x2, y2)
 
 
-def _reading(sheet: Sheet, frame: Frame, spec: Tank, reading: Placed[ReadingTaken]) -> None:
-    level = _level(spec, reading)
-    if level is None:
-        return
-    x, y = frame.at(reading.batches, level)
-    low, high = range_of(spec, reading.event)
+def _reading(
+    sheet: Sheet, frame: Frame, place: Point, reach: tuple[float, float], *, filled: bool
+) -> None:
+    x, y = place
+    low, high = (frame.at(0, level)[1] for level in reach)
     sheet.set_line_width(0.12)
-    sheet.line(x, frame.at(0, low)[1], x, frame.at(0, high)[1])
-    _dot(sheet, x, y, filled=not under_critical(level, spec))
+    sheet.line(x, low, x, high)
+    _dot(sheet, x, y, filled=filled)
 
 
 def _dot(sheet: Sheet, x: float, y: float, *, filled: bool) -> None:

@@ -374,7 +374,7 @@ def _bridged(
 ) -> dict[int, float]:
     batches = rule_context.tank.washed[before.batches : after.batches]
     was, now = value_of(before, "fac_mg_l"), value_of(after, "fac_mg_l")
-    first, last = (_spread(rule_context.spec, one.event) for one in (before, after))
+    first, last = (_spread(rule_context, one.event) for one in (before, after))
     if not batches:
         return {}
     count = len(batches)
@@ -395,6 +395,6 @@ def _bridged(
     return found
 
 
-def _spread(spec: Tank, event: ReadingTaken) -> float:
-    low, high = range_of(spec, event)
+def _spread(rule_context: RuleContext, event: ReadingTaken) -> float:
+    low, high = range_of(rule_context.setup, rule_context.spec, event)
     return (high - low) / _ENDS

@@ -272,6 +272,15 @@ def test_a_us_reader_is_told_gallons_and_fahrenheit_and_a_comma_is_a_comma() -> 
     assert {value.name: value.text for value in comma.values}["pH"] == "7,6"
 
 
+def test_a_strip_reaches_as_far_as_the_pads_of_the_pack_in_use_say() -> None:
+    # 40 is a pad of its own here: half way to its neighbours 20 and 60. Common practice.
+    shed = Shed(a_setup(strip_pads_mg_l=(0.0, 20.0, 40.0, 60.0)))
+    shed.fill()
+    shed.wait(10).read(1, 40, method=Method.STRIP, ph=7.0)
+    (strip,) = panel(present(see(shed), ME)).trend.current[0]
+    assert (strip.low, strip.high) == (30.0, 50.0)
+
+
 def test_the_trend_parts_runs_at_doses_and_fills_and_tells_who_measured() -> None:
     shed = a_good_shed()
     shed.read(1, 34, method=Method.STRIP)

@@ -183,7 +183,7 @@ class _Writer:
         said = f"{self._person.show(level, Kind.CONCENTRATION)} {method_word(method)}"
         low, high = None, None
         if method is Method.STRIP:
-            low, high = range_of(self._spec, event)
+            low, high = range_of(self._setup, self._spec, event)
             said += f" ({self._bare(low)}–{self._bare(high)})"
         others = DOT.join(self._others(event))
         text = "\n".join(filter(None, (said, others, self._when(event, reading.batches))))
