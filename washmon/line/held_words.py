@@ -4,7 +4,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from itertools import groupby
 from typing import NamedTuple
 
-from washmon.line.events import BatchWashed, HoldPlaced, Limit
+from washmon.line.events import BatchWashed, Decision, HoldPlaced, Limit
 from washmon.line.message import Figure, Message, Moment, Value
 from washmon.line.state import ShiftState
 from washmon.units import Kind
@@ -19,6 +19,12 @@ _FAILED = {
     Limit.PH: Message("a check over the critical pH"),
     Limit.TEMPERATURE: Message("a check off the critical temperature"),
     Limit.CONTACT: Message("too short in the water"),
+}
+DECISION_WORDS = {
+    Decision.WASH_AGAIN: "Wash again",
+    Decision.DIVERT: "Divert",
+    Decision.DISCARD: "Discard",
+    Decision.RELEASE: "Release",
 }
 
 
@@ -169,3 +175,8 @@ def _likely(chances: Chances, *, short: bool = False) -> Message:
     values: dict[str, Value] = {"about": about, "count": len(known), "missing": missing}
     text = shape.text(short=short, missing=bool(missing))
     return Message(text, {**values, "most": percent(max(known))})
+
+
+def count_words(batches: int) -> Message:
+    """Return a number of batches."""
+    return Message("1 batch" if batches == 1 else "{count} batches", {"count": batches})

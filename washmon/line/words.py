@@ -30,7 +30,7 @@ from washmon.line.events import (
 )
 from washmon.line.flag_events import Acknowledged, FlagsChanged, FlagShelved, FlagUnshelved
 from washmon.line.flags import Amount
-from washmon.line.held_words import held_words
+from washmon.line.held_words import count_words, held_words
 from washmon.line.instruments import MEASURES
 from washmon.line.message import Figure, Message, Moment, Value, Values
 from washmon.line.practice_events import Asked, BehindTheScenes
@@ -256,8 +256,7 @@ def verified(event: InstrumentChecked, _setup: LineSetup) -> Iterator[Message]:
 def held(event: HoldPlaced, _setup: LineSetup) -> Iterator[Message]:
     """Say what is held, and why."""
     yield Message("Hold from tank {tank}", {"tank": event.tank})
-    count = len(event.batches)
-    yield Message("1 batch" if count == 1 else "{count} batches", {"count": count})
+    yield count_words(len(event.batches))
     yield from held_words(event)
     yield from _said(event.reason)
 

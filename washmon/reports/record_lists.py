@@ -6,8 +6,9 @@ The CSV files have columns of their own, for machines (:mod:`washmon.reports.tab
 from collections.abc import Sequence
 from typing import Any
 
-from washmon.line.events import Decision, Event, ReadingTaken
+from washmon.line.events import Event, ReadingTaken
 from washmon.line.flags import Level
+from washmon.line.held_words import DECISION_WORDS, count_words
 from washmon.line.judging import LimitKind
 from washmon.line.kinds import KINDS, LISTED_ACTIONS
 from washmon.line.message import Message
@@ -149,14 +150,6 @@ def _ct(row: BatchRow, teller: Teller) -> RecordCell:
     return RecordCell("" if ct is None else f"{ct:.3g}".replace(".", sign), is_number=True)
 
 
-DECISION_WORDS = {
-    Decision.WASH_AGAIN: "Wash again",
-    Decision.DIVERT: "Divert",
-    Decision.DISCARD: "Discard",
-    Decision.RELEASE: "Release",
-}
-
-
 def _decision(hold: Hold | None, teller: Teller) -> RecordCell:
     if hold is None:
         return RecordCell()
@@ -254,8 +247,7 @@ FLAGS = RecordList("Flags", "No flag came up.", flag_rows, lambda _: _FLAGS)
 
 def held_words(row: HoldRow, voice: Voice) -> str:
     """Return what a hold is about: batches, lots, weight."""
-    count = len(row.hold.placed.batches)
-    said = [voice.say(Message("1 batch" if count == 1 else "{count} batches", {"count": count}))]
+    said = [voice.say(count_words(len(row.hold.placed.batches)))]
     said += [voice.say(Message("lot {lot}", {"lot": lot})) for lot in row.lots]
     if row.weighed_kg:
         said.append(voice.show(row.weighed_kg, Kind.PRODUCE_MASS))

@@ -22,7 +22,7 @@ from washmon.line.events import (
     TankFilled,
     WaterExchanged,
 )
-from washmon.line.held_words import held_batches, lot_words, washed_in
+from washmon.line.held_words import DECISION_WORDS, held_batches, lot_words, washed_in
 from washmon.line.judging import judge_level
 from washmon.line.message import clock
 from washmon.line.state import Hold
@@ -58,12 +58,8 @@ def _open(ask: Ask) -> str:
 def _release_fields(ask: Ask) -> Fields:
     open_holds = ask.shift.open_holds
     holds = tuple((str(hold.seq), hold_words(hold)) for hold in open_holds)
-    decisions = (
-        (Decision.DISCARD.value, tr("Discard")),
-        (Decision.DIVERT.value, tr("Divert")),
-        (Decision.WASH_AGAIN.value, tr("Wash again")),
-        (Decision.RELEASE.value, tr("Release")),
-    )
+    order = (Decision.DISCARD, Decision.DIVERT, Decision.WASH_AGAIN, Decision.RELEASE)
+    decisions = tuple((one.value, tr(DECISION_WORDS[one])) for one in order)
     first = holds[0][0] if holds else ""
     found = _found(ask, open_holds[0]) if len(open_holds) == 1 else ""
 

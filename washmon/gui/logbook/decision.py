@@ -19,9 +19,10 @@ from washmon.gui.kit.state_mark import MarkState, StateMark
 from washmon.gui.kit.text import Text, Tone
 from washmon.gui.kit.theme import Size
 from washmon.line.events import Decision, HoldReleased
+from washmon.line.held_words import DECISION_WORDS
 from washmon.line.setup import DECIDERS
 from washmon.line.state import Hold, ShiftState
-from washmon.reports.record_lists import DECISION_WORDS, held_words
+from washmon.reports.record_lists import held_words
 from washmon.reports.record_view import hold_row
 
 

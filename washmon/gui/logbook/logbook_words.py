@@ -76,11 +76,6 @@ def done_word(kind: StepKind, count: int) -> str:
     return one if count == 1 else many
 
 
-def batches_word(count: int) -> str:
-    """Return a number of batches."""
-    return tr("1 batch") if count == 1 else tr("{count} batches", count=count)
-
-
 def role_word(role: Role) -> str:
     """Return what somebody does in the shed."""
     return {

@@ -6,6 +6,7 @@ from typing import NamedTuple
 from PySide6.QtCore import Signal, Slot
 from PySide6.QtWidgets import QSizePolicy, QWidget
 
+from washmon.gui.board.board_words import batches_words
 from washmon.gui.client import RecorderClient
 from washmon.gui.context import UserContext, decimal_point
 from washmon.gui.i18n import tr
@@ -17,7 +18,7 @@ from washmon.gui.kit.state_mark import MarkState
 from washmon.gui.kit.text import Text, Tone
 from washmon.gui.kit.theme import Size
 from washmon.gui.logbook.export_bar import ExportBar, trouble_words
-from washmon.gui.logbook.logbook_words import batches_word, clock, day
+from washmon.gui.logbook.logbook_words import clock, day
 from washmon.gui.logbook.sent_bar import Entered, SentBar
 from washmon.gui.logbook.table import Cell, FactsTable, ListedPage, Listing, Row
 from washmon.line.events import (
@@ -161,17 +162,17 @@ class LotPage(QWidget):
         tanks = sorted({tank for batch in washed for tank in batch.tanks})
         said = [
             tr("1 shift") if len(shifts) == 1 else tr("{count} shifts", count=len(shifts)),
-            batches_word(len(washed)),
+            batches_words(len(washed)),
         ]
         if weight := sum(one.row.weighed_kg for one in shifts):
             said.append(self._reader(shifts[0].shift).show(weight, Kind.PRODUCE_MASS))
             if unweighed := sum(batch.weight_kg is None for batch in washed):
-                said.append(tr("{what} not weighed", what=batches_word(unweighed)))
+                said.append(tr("{what} not weighed", what=batches_words(unweighed)))
         if tanks:
             words = tr("tank {numbers}") if len(tanks) == 1 else tr("tanks {numbers}")
             said.append(words.format(numbers=", ".join(map(str, tanks))))
         if untold := sum(one.row.not_recorded for one in shifts):
-            said.append(tr("not recorded where {what} went", what=batches_word(untold)))
+            said.append(tr("not recorded where {what} went", what=batches_words(untold)))
         return " · ".join(said)
 
     def _show_rows(self, shifts: list[InShift]) -> None:

@@ -8,6 +8,7 @@ from typing import NamedTuple
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QFrame, QGridLayout, QScrollArea, QWidget
 
+from washmon.gui.board.board_words import batches_words
 from washmon.gui.context import UserContext
 from washmon.gui.i18n import tr
 from washmon.gui.kit.boxes import STRETCH, add, hbox, vbox
@@ -18,15 +19,14 @@ from washmon.gui.kit.text import Text, Tone
 from washmon.gui.kit.theme import Size
 from washmon.gui.logbook.logbook_words import (
     DASH,
-    batches_word,
     cost_words,
     done_word,
     percent,
 )
 from washmon.gui.logbook.share_bar import ShareBar
+from washmon.line.held_words import DECISION_WORDS
 from washmon.line.message import Message
 from washmon.line.words import amount_figure
-from washmon.reports.record_lists import DECISION_WORDS
 from washmon.reports.summary import LevelSummary, TankSummary, TimeShares, Used
 from washmon.units import Kind
 
@@ -347,7 +347,7 @@ def _corrective(tank: TankSummary, _person: UserContext) -> Fact:
 def _holds(tank: TankSummary, _person: UserContext) -> Fact:
     if not tank.holds:
         return Fact(tr("none"))
-    said = [batches_word(tank.batches_held)]
+    said = [batches_words(tank.batches_held)]
     said += [tr(DECISION_WORDS[decision]).lower() for decision in dict.fromkeys(tank.decisions)]
     if tank.open_holds:
         said.append(tr("{count} still open", count=tank.open_holds))
