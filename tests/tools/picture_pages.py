@@ -32,6 +32,7 @@ def main() -> None:
     from washmon.gui.kit import theme  # noqa: PLC0415
 
     app = application()
+    theme.apply(app, theme.THEMES[words.themes[0]])  # the type, before anything is made with it
     for tanks in words.tanks:
         with tempfile.TemporaryDirectory() as scratch:
             window = gallery.open_window(Path(scratch), tanks, MOMENT)
